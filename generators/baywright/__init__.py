@@ -1,0 +1,3 @@
+"""Battery boxes, adapter plates and motor rails for electric conversions of classic cars."""
+
+__version__ = "0.1.0"
