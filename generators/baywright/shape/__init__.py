@@ -1,0 +1,1 @@
+"""Geometry without a kernel: loops, profiles, poses, mass properties."""

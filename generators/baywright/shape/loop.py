@@ -1,0 +1,249 @@
+"""Closed loops of straight edges and arcs: what a cutter follows.
+
+A loop is an (n, 3) float array: x, y, bulge. Row i is a corner and the edge that leaves it; the last edge returns to the
+first corner. bulge = tan(included angle / 4): 0 is straight, positive turns counter-clockwise. Units: mm.
+"""
+
+import math
+from collections.abc import Sequence
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Loop: TypeAlias = NDArray[np.float64]
+
+# Gauss-Legendre nodes on 0…1. Along a straight edge the integrands are polynomials of degree 4, along an arc of at most
+# a full circle they are smooth trigonometric polynomials of degree 5: 24 nodes give both to the last digits of a float.
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
+_NODES = (_NODES + 1) / 2
+_WEIGHTS = _WEIGHTS / 2
+
+# How far two positions may differ and still be the same place: far below any shop's accuracy, above float noise. mm.
+SAME = 1e-6
+
+
+def loop_of(points: Sequence[Sequence[float]]) -> Loop:
+    """Return a loop (n, 3) mm from corners given as (x, y) or (x, y, bulge).
+
+    Raises:
+        ValueError: if fewer than two corners are given, or two straight ones, or a number is not finite.
+    """
+    rows = [tuple(p) if len(p) == 3 else (*p, 0.0) for p in points]
+    loop = np.array(rows, dtype=float).reshape(-1, 3)
+    if not np.isfinite(loop).all():
+        raise ValueError("a loop needs finite numbers")
+    if len(loop) < 2 or (len(loop) == 2 and not loop[:, 2].any()):
+        raise ValueError("a loop needs at least three corners, or two joined by an arc")
+    return loop
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float, radius: float = 0.0) -> Loop:
+    """Return the rectangle between two opposite corners (mm), counter-clockwise, its corners rounded by `radius`."""
+    x0, x1 = min(x0, x1), max(x0, x1)
+    y0, y1 = min(y0, y1), max(y0, y1)
+    if radius <= 0:
+        return loop_of([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+    if 2 * radius > min(x1 - x0, y1 - y0) + SAME:
+        raise ValueError(f"corner radius {radius:g} mm is too large for {x1 - x0:g} x {y1 - y0:g} mm")
+    quarter = math.tan(math.pi / 8)
+    return _without_repeats(
+        loop_of(
+            [
+                (x0 + radius, y0, 0),
+                (x1 - radius, y0, quarter),
+                (x1, y0 + radius, 0),
+                (x1, y1 - radius, quarter),
+                (x1 - radius, y1, 0),
+                (x0 + radius, y1, quarter),
+                (x0, y1 - radius, 0),
+                (x0, y0 + radius, quarter),
+            ]
+        )
+    )
+
+
+def circle(x: float, y: float, diameter: float) -> Loop:
+    """Return the circle round (x, y) as two half-circle edges, counter-clockwise (mm)."""
+    r = diameter / 2
+    return np.array([[x - r, y, 1.0], [x + r, y, 1.0]])
+
+
+def slot(x: float, y: float, width: float, length: float, angle: float = 0.0) -> Loop:
+    """Return a round-ended slot round (x, y): `length` over the ends along `angle` (degrees), `width` across (mm)."""
+    if length <= width + SAME:
+        return circle(x, y, width)
+    half, r = (length - width) / 2, width / 2
+    flat = loop_of([(-half, -r, 0), (half, -r, 1), (half, r, 0), (-half, r, 1)])
+    return moved(flat, x, y, angle)
+
+
+def as_circle(loop: Loop) -> tuple[float, float, float] | None:
+    """Return (x, y, diameter) in mm if the loop is one true circle, else None."""
+    if len(loop) != 2 or not np.allclose(np.abs(loop[:, 2]), 1.0, atol=1e-12):
+        return None
+    (x0, y0, b0), (x1, y1, b1) = loop.tolist()
+    if b0 * b1 < 0:
+        return None
+    return (x0 + x1) / 2, (y0 + y1) / 2, math.hypot(x1 - x0, y1 - y0)
+
+
+def moved(loop: Loop, dx: float, dy: float, angle: float = 0.0) -> Loop:
+    """Return the loop turned by `angle` degrees about the origin, then shifted by (dx, dy) mm."""
+    out = loop.copy()
+    if angle:
+        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+        out[:, :2] = loop[:, :2] @ np.array([[c, s], [-s, c]])
+    out[:, :2] += (dx, dy)
+    return out
+
+
+def mapped(loop: Loop, matrix: NDArray[np.float64], shift: tuple[float, float] = (0.0, 0.0)) -> Loop:
+    """Return the loop under an orthogonal 2x2 `matrix` and a shift (mm); a mirror flips the bulges, not the order."""
+    out = loop.copy()
+    out[:, :2] = loop[:, :2] @ np.asarray(matrix).T + np.asarray(shift)
+    if np.linalg.det(matrix) < 0:
+        out[:, 2] = -loop[:, 2]
+    return out
+
+
+def reversed_loop(loop: Loop) -> Loop:
+    """Return the same loop walked the other way."""
+    out = loop[::-1].copy()
+    out[:, 2] = -np.roll(out[:, 2], -1)
+    return out
+
+
+def counter_clockwise(loop: Loop) -> Loop:
+    """Return the loop walked so that its area is positive."""
+    return loop if area(loop) > 0 else reversed_loop(loop)
+
+
+def edge_samples(
+    loops: Sequence[Loop],
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
+    """Return x, y, dx/ds, dy/ds (each (edges, nodes), mm) along all edges of all loops at the quadrature nodes."""
+    start = np.concatenate(loops)
+    end = np.concatenate([np.roll(loop, -1, axis=0) for loop in loops])
+    p, chord, bulge = start[:, :2], end[:, :2] - start[:, :2], start[:, 2]
+    x = p[:, :1] + chord[:, :1] * _NODES
+    y = p[:, 1:] + chord[:, 1:] * _NODES
+    dx = np.broadcast_to(chord[:, :1], x.shape).copy()
+    dy = np.broadcast_to(chord[:, 1:], y.shape).copy()
+    bent = bulge != 0
+    if bent.any():
+        b, c = bulge[bent], chord[bent]
+        # Centre = middle of the chord + its left normal times (1 - b²) / 4b.
+        centre = p[bent] + c / 2 + np.column_stack([-c[:, 1], c[:, 0]]) * ((1 - b * b) / (4 * b))[:, None]
+        spoke = p[bent] - centre
+        turn = (4 * np.arctan(b))[:, None]
+        cos, sin = np.cos(turn * _NODES), np.sin(turn * _NODES)
+        rx = spoke[:, :1] * cos - spoke[:, 1:] * sin
+        ry = spoke[:, :1] * sin + spoke[:, 1:] * cos
+        x[bent], y[bent] = centre[:, :1] + rx, centre[:, 1:] + ry
+        dx[bent], dy[bent] = -ry * turn, rx * turn
+    return x, y, dx, dy
+
+
+def moments(loops: Sequence[Loop]) -> NDArray[np.float64]:
+    """Return area, ∫x, ∫y, ∫x², ∫y², ∫xy over the signed area of the loops (mm², mm³, mm⁴), arcs exact.
+
+    Green's theorem, edge by edge: a loop walked clockwise counts negative, so an outline and reversed holes add up.
+    """
+    x, y, dx, dy = edge_samples(loops)
+    terms = np.stack(
+        [
+            x * dy,
+            x * x * dy / 2,
+            -y * y * dx / 2,
+            x**3 * dy / 3,
+            -(y**3) * dx / 3,
+            x * x * y * dy / 2,
+        ]
+    )
+    total: NDArray[np.float64] = (terms @ _WEIGHTS).sum(axis=1)
+    return total
+
+
+def area(loop: Loop) -> float:
+    """Return the signed area in mm²: positive when walked counter-clockwise."""
+    return float(moments([loop])[0])
+
+
+def perimeter(loop: Loop) -> float:
+    """Return the length of the loop in mm."""
+    chord = np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]
+    length = np.hypot(chord[:, 0], chord[:, 1])
+    b = np.abs(loop[:, 2])
+    bent = b > 0
+    length[bent] *= (1 + b[bent] ** 2) / (2 * b[bent]) * 2 * np.arctan(b[bent])
+    return float(length.sum())
+
+
+def bounds(loop: Loop) -> tuple[float, float, float, float]:
+    """Return (x least, y least, x most, y most) in mm, arcs included."""
+    points = [loop[:, :2]]
+    for x, y, r, start, turn in arcs(loop):
+        for quarter in range(4):
+            angle = quarter * math.pi / 2
+            ahead = (angle - start) % (2 * math.pi) if turn > 0 else (start - angle) % (2 * math.pi)
+            if ahead < abs(turn):
+                points.append(np.array([[x + r * math.cos(angle), y + r * math.sin(angle)]]))
+    every = np.concatenate(points)
+    low, high = every.min(axis=0), every.max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def arcs(loop: Loop) -> list[tuple[float, float, float, float, float]]:
+    """Return each arc as (centre x, centre y, radius, start angle, turn): mm and radians, turn signed."""
+    found = []
+    for (x0, y0, b), (x1, y1, _) in zip(loop.tolist(), np.roll(loop, -1, axis=0).tolist(), strict=True):
+        if b:
+            k = (1 - b * b) / (4 * b)
+            cx, cy = (x0 + x1) / 2 - (y1 - y0) * k, (y0 + y1) / 2 + (x1 - x0) * k
+            found.append(
+                (
+                    cx,
+                    cy,
+                    math.hypot(x0 - cx, y0 - cy),
+                    math.atan2(y0 - cy, x0 - cx),
+                    4 * math.atan(b),
+                )
+            )
+    return found
+
+
+def polygon(loop: Loop, sagitta: float = 0.05) -> NDArray[np.float64]:
+    """Return corners (m, 2) in mm of a polygon whose chords leave the arcs by at most `sagitta` mm."""
+    points: list[tuple[float, float]] = []
+    found = iter(arcs(loop))
+    for x, y, bulge in loop.tolist():
+        points.append((x, y))
+        if bulge:
+            cx, cy, r, start, turn = next(found)
+            step = 2 * math.acos(max(1 - sagitta / r, -1.0)) if r > sagitta else math.pi / 2
+            count = max(math.ceil(abs(turn) / step), 2)
+            points += [
+                (
+                    cx + r * math.cos(start + turn * i / count),
+                    cy + r * math.sin(start + turn * i / count),
+                )
+                for i in range(1, count)
+            ]
+    return np.array(points, dtype=float)
+
+
+def contains(loop: Loop, x: float, y: float) -> bool:
+    """Tell whether (x, y) mm lies inside the loop (winding number over edges and arcs)."""
+    px, py, _, _ = edge_samples([loop])
+    # The angle swept, as a sum of exact corner-to-node turns, cannot be fooled by an arc that bulges past the point.
+    nodes = np.concatenate([loop[:, None, :2], np.stack([px, py], axis=2)], axis=1).reshape(-1, 2) - (x, y)
+    after = np.roll(nodes, -1, axis=0)
+    turn = np.arctan2(nodes[:, 0] * after[:, 1] - nodes[:, 1] * after[:, 0], (nodes * after).sum(axis=1))
+    return bool(abs(turn.sum()) > math.pi)
+
+
+def _without_repeats(loop: Loop) -> Loop:
+    """Return the loop without straight edges of no length (a corner radius of half the side makes them)."""
+    step = np.hypot(*(np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]).T)
+    return loop[(step > SAME) | (loop[:, 2] != 0)]
