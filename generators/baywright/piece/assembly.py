@@ -156,7 +156,7 @@ def drilled(assembly: Assembly) -> Assembly:
 
 
 def _holes_of(line: ScrewLine, layer: Layer, item: Placed, faces: dict[str, Face]) -> list[Hole]:
-    """Return the holes (one a point) that a layer asks for, on the face that its axis meets squarely from outside first."""
+    """Return the holes that a layer asks for, one a point, on the face that its axis meets squarely."""
     found = []
     for point in line.points:
         best: tuple[float, Hole] | None = None
@@ -183,7 +183,7 @@ def _holes_of(line: ScrewLine, layer: Layer, item: Placed, faces: dict[str, Face
                 )
             else:
                 loop = circle(x, y, layer.diameter)
-            # Of two parallel faces (a bar's front and back) the one that the screw enters by: its outside meets the head.
+            # Of two parallel faces (a bar has a front and a back) the one whose outside meets the head.
             distance = abs(z) if facing < 0 else abs(z) + face.depth
             hole = Hole(
                 face=name,

@@ -56,7 +56,7 @@ class Stock:
         return profile(circle(0, 0, w))
 
     def rectangles(self) -> list[tuple[float, float, float, float]]:
-        """Return the section as rectangles (x0, y0, x1, y1) mm that share no area; a round one as its bounding square."""
+        """Return the section as rectangles (x0, y0, x1, y1) mm that share no area, a round one as a square."""
         w, h, t = self.width, self.height, self.wall
         if self.shape == "angle":
             return [(0, 0, w, t), (0, t, t, h)]

@@ -61,7 +61,7 @@ class Layer:
 
 @dataclass(frozen=True, eq=False)
 class Along:
-    """A bought thing on each screw's axis: a washer, an insert, a nut, at `offset` mm from under the head to the tip."""
+    """A bought thing on each screw's axis: a washer, an insert, a nut, `offset` mm from under the head."""
 
     piece: Bought
     offset: float
@@ -84,8 +84,8 @@ class ScrewLine:
         along: washers, inserts and nuts on its axis.
         head: head's (or washer's) diameter and height, mm.
         driver: the length a driver needs straight above the head, mm.
-        driven: when it is driven: "bench" (box open, before modules), "modules" (a layer at a time), "car" (box in place).
-        rule: least and most pitch, most distance of the first screw from the joint's end, mm; None for single groups.
+        driven: when: "bench" (box open, before modules), "modules" (a layer at a time), "car" (box in place).
+        rule: least and most pitch, most distance of the first screw from an end, mm; None for groups.
         span: the joint's two ends along the line (2, 3) mm, from which the first screw is measured; None for groups.
     """
 

@@ -53,7 +53,7 @@ class Plate:
         return prism(self.profile, 0.0, self.thickness, self.density)
 
     def bodies(self) -> tuple[Block, ...]:
-        """Return the blocks it fills, holes not taken out; a ring is four bars, any other outline its bounding block."""
+        """Return the blocks it fills, holes not taken out; a ring as four bars, others as one block."""
         x0, y0, x1, y1 = bounds(self.outline)
         opening = next((bounds(h.loop) for h in self.holes if h.use == "cut-out" and h.line == "ring"), None)
         if opening is None:

@@ -1,7 +1,7 @@
 """Closed loops of straight edges and arcs: what a cutter follows.
 
-A loop is an (n, 3) float array: x, y, bulge. Row i is a corner and the edge that leaves it; the last edge returns to the
-first corner. bulge = tan(included angle / 4): 0 is straight, positive turns counter-clockwise. Units: mm.
+A loop is an (n, 3) float array: x, y, bulge. Row i is a corner and the edge that leaves it; the last edge returns to
+the first corner. bulge = tan(included angle / 4): 0 is straight, positive turns counter-clockwise. Units: mm.
 """
 
 import math
@@ -246,4 +246,5 @@ def contains(loop: Loop, x: float, y: float) -> bool:
 def _without_repeats(loop: Loop) -> Loop:
     """Return the loop without straight edges of no length (a corner radius of half the side makes them)."""
     step = np.hypot(*(np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]).T)
-    return loop[(step > SAME) | (loop[:, 2] != 0)]
+    kept: Loop = loop[(step > SAME) | (loop[:, 2] != 0)]
+    return kept

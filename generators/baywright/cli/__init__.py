@@ -1,0 +1,41 @@
+"""The command `baywright`: one file a command; each imports what it needs only when it runs."""
+
+import sys
+
+import typer
+
+from baywright import __version__
+
+app = typer.Typer(
+    name="baywright",
+    help="Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"baywright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Print the version and stop."
+    ),
+) -> None:
+    """Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files."""
+
+
+def main() -> None:
+    """Run the command line; bad input ends with its sentences on stderr and exit code 2."""
+    from baywright.job.messages import BadInput
+
+    try:
+        app()
+    except BadInput as bad:
+        print(bad, file=sys.stderr)
+        sys.exit(2)
