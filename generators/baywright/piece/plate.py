@@ -6,8 +6,8 @@ from functools import cached_property
 import numpy as np
 
 from baywright.piece.solid import Block, Face, Hole
-from baywright.shape.loop import Loop, bounds
-from baywright.shape.mass import MassProperties, prism
+from baywright.shape.loop import SAME, Loop, area, bounds, contains
+from baywright.shape.mass import MassProperties, combine, prism
 from baywright.shape.pose import Pose, shifted, turned
 from baywright.shape.profile import Profile, profile
 
@@ -19,7 +19,7 @@ class Plate:
     Attributes:
         role: what it is, in the trade's words ("long wall").
         outline: its outer edge (n, 3) mm.
-        holes: its holes, all through the face "top".
+        holes: its holes, all from the face "top": through, or to a depth.
         thickness: mm. For a compressed gasket, the compressed thickness.
         material: the material's name in the shop's tables.
         density: kg/m³ over `thickness`.
@@ -36,8 +36,25 @@ class Plate:
 
     @cached_property
     def profile(self) -> Profile:
-        """The outline and every hole as one profile (mm)."""
-        return profile(self.outline, [hole.loop for hole in self.holes])
+        """The outline and every hole that goes right through as one profile (mm): what a cutter cuts."""
+        return profile(self.outline, [hole.loop for hole in self.holes if self._through(hole)])
+
+    def _through(self, hole: Hole) -> bool:
+        return hole.depth >= self.thickness - SAME
+
+    def pockets(self) -> list[tuple[Profile, Hole]]:
+        """Return what blind holes take out beyond the deeper ones within them (a bore in a counterbore), with the hole.
+
+        Each profile (mm) is drawn down from the seen side to the hole's depth.
+        """
+        found = []
+        for hole in self.holes:
+            if not self._through(hole):
+                inside = [h.loop for h in self.holes if h.depth > hole.depth + SAME and _within(h.loop, hole.loop)]
+                # Of loops in loops, only the outermost count: the others lie in metal that is already away.
+                outermost = [a for a in inside if not any(b is not a and _within(a, b) for b in inside)]
+                found.append((profile(hole.loop, outermost), hole))
+        return found
 
     def faces(self) -> dict[str, Face]:
         """Return its one drillable face, whose frame is the plate's own frame lifted to the seen side."""
@@ -49,8 +66,13 @@ class Plate:
         return replace(self, holes=self.holes + holes)
 
     def mass_properties(self) -> MassProperties:
-        """Return mass, centroid and inertia in the plate's frame, exact for its profile."""
-        return prism(self.profile, 0.0, self.thickness, self.density)
+        """Return mass, centroid and inertia in the plate's frame, exact for its profile and its blind holes."""
+        whole = prism(self.profile, 0.0, self.thickness, self.density)
+        pockets = self.pockets()
+        if not pockets:
+            return whole
+        top = self.thickness
+        return combine([whole, *(prism(p, top - h.depth, top, -self.density) for p, h in pockets)])
 
     def bodies(self) -> tuple[Block, ...]:
         """Return the blocks it fills, holes not taken out; a ring as four bars, others as one block."""
@@ -77,3 +99,8 @@ class Plate:
         """Return its size as a cut list says it."""
         x0, y0, x1, y1 = bounds(self.outline)
         return f"{x1 - x0:.2f} x {y1 - y0:.2f} x {self.thickness:g}"
+
+
+def _within(inner: Loop, outer: Loop) -> bool:
+    """Tell whether a loop lies inside a larger one; the loops of a plate's holes never cross."""
+    return abs(area(inner)) < abs(area(outer)) and contains(outer, float(inner[0, 0]), float(inner[0, 1]))
