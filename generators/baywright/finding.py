@@ -57,3 +57,17 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
 def verdict_of(findings: Iterable[Finding]) -> Verdict:
     """Return the worst verdict among the findings; "pass" if there are none."""
     return min((f.verdict for f in findings), key=_WORST_FIRST.__getitem__, default="pass")
+
+
+class CannotBuild(Exception):
+    """What was asked cannot be made; one sentence says why and which key to change.
+
+    Attributes:
+        key: the key of the request, without the name of the part ("columns", "fittings").
+        sentence: what is wrong and what to do.
+    """
+
+    def __init__(self, key: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.key = key
+        self.sentence = sentence

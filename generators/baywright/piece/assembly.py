@@ -21,6 +21,9 @@ from baywright.shape.profile import profile
 Made = Plate | Extrusion
 Piece = Plate | Extrusion | Bought
 
+# Stages of fitting that come after every layer of modules.
+LID, IN_CAR = 100, 110
+
 # Screw axes and faces count as square, and positions as equal, within these: float noise, far below a shop's accuracy.
 _SQUARE = 1e-9
 _NEAR = 1e-6
@@ -28,11 +31,19 @@ _NEAR = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """A piece in its place: `mark` is its unique name in the assembly."""
+    """A piece in its place.
+
+    Attributes:
+        mark: its unique name in the assembly.
+        piece: what it is; equal pieces may share one object.
+        pose: where it stands.
+        stage: when it is fitted: 0 the bonded shell, then one number a layer of modules, LID, and IN_CAR.
+    """
 
     mark: str
     piece: Piece
     pose: Pose
+    stage: int = 0
 
     def blocks(self) -> list[Block]:
         """Return the axis-aligned blocks of its bodies in the assembly's frame."""
@@ -61,10 +72,11 @@ class Assembly:
             for number, point in enumerate(line.points, 1):
                 here = Pose(stands, point)
                 if line.screw is not None:
-                    found.append(Placed(f"{line.name} {number}", line.screw, here))
+                    found.append(Placed(f"{line.name} {number}", line.screw, here, line.stage))
                 for extra in line.along:
                     there = Pose(stands, point + line.direction * extra.offset)
-                    found.append(Placed(f"{line.name} {number} {extra.piece.role}", extra.piece, there))
+                    mark = f"{line.name} {number} {extra.piece.role}"
+                    found.append(Placed(mark, extra.piece, there, line.stage))
         return found
 
     def ledger(self) -> list[tuple[str, MassProperties]]:
@@ -141,7 +153,7 @@ def drilled(assembly: Assembly) -> Assembly:
             item = assembly.by_mark.get(layer.mark)
             if item is None:
                 raise ValueError(f"{line.name}: no piece '{layer.mark}' in {assembly.name}")
-            if isinstance(item.piece, Bought):
+            if isinstance(item.piece, Bought) or layer.use == "bore":
                 continue
             if layer.mark not in faces:
                 faces[layer.mark] = item.piece.faces()

@@ -1,12 +1,13 @@
 """An extrusion: a stock section sawn to length and drilled through its faces."""
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from baywright.piece.solid import Block, Face, Hole
-from baywright.shape.loop import area, circle, rectangle
+from baywright.shape.loop import area, circle, counter_clockwise, rectangle
 from baywright.shape.mass import MassProperties, combine, prism
 from baywright.shape.pose import Pose, pose, shifted, turned
 from baywright.shape.profile import Profile, profile
@@ -107,12 +108,20 @@ class Extrusion:
         left = Face(pose(_Z, _Y, (0, 0, 0)), n, h, t)
         high = Face(pose(_Z, _X, (0, h, 0)), n, w, t)
         right = Face(pose(_Z, -_Y, (w, h, 0)), n, h, t)
+        both = ("low", "high")
         if s.shape == "angle":
-            return {"leg x": low, "leg y": left}
+            return {"leg x": replace(low, held=("high",)), "leg y": replace(left, held=("low",))}
         if s.shape == "channel":
-            return {"flange low": low, "web": left, "flange high": high}
+            return {
+                "flange low": replace(low, held=("high",)),
+                "web": replace(left, held=both),
+                "flange high": replace(high, held=("low",)),
+            }
         if s.shape == "tube":
-            return {"low": low, "left": left, "high": high, "right": right}
+            return {
+                name: replace(face, held=both)
+                for name, face in (("low", low), ("left", left), ("high", high), ("right", right))
+            }
         if s.shape == "bar":
             ends = {
                 "end 0": Face(pose(_Y, _X, (0, 0, 0)), h, w, n),
@@ -128,10 +137,14 @@ class Extrusion:
     def mass_properties(self) -> MassProperties:
         """Return mass, centroid and inertia in its own frame, holes taken out exactly."""
         whole = prism(self.stock.profile, 0.0, self.length, self.stock.density)
-        faces = self.faces()
+        faces, grouped = self.faces(), defaultdict(list)
+        for hole in self.holes:
+            grouped[hole.face, hole.depth].append(counter_clockwise(hole.loop))
         removed = [
-            prism(profile(hole.loop), -hole.depth, 0.0, self.stock.density).moved(faces[hole.face].pose).times(-1)
-            for hole in self.holes
+            prism(Profile(loops[0], tuple(loops[1:])), -depth, 0.0, self.stock.density)
+            .moved(faces[face].pose)
+            .times(-1)
+            for (face, depth), loops in grouped.items()
         ]
         return combine([whole, *removed])
 

@@ -84,9 +84,7 @@ class ScrewLine:
         along: washers, inserts and nuts on its axis.
         head: head's (or washer's) diameter and height, mm.
         driver: the length a driver needs straight above the head, mm.
-        driven: when: "bench" (box open, before modules), "modules" (a layer at a time), "car" (box in place).
-        rule: least and most pitch, most distance of the first screw from an end, mm; None for groups.
-        span: the joint's two ends along the line (2, 3) mm, from which the first screw is measured; None for groups.
+        stage: when it is driven, as `Placed.stage`: what is fitted later is not in the driver's way.
     """
 
     name: str
@@ -100,6 +98,4 @@ class ScrewLine:
     along: tuple[Along, ...] = ()
     head: tuple[float, float] = (0.0, 0.0)
     driver: float = 0.0
-    driven: str = "bench"
-    rule: tuple[float, float, float] | None = None
-    span: NDArray[np.float64] | None = None
+    stage: int = 0

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 from baywright.shape.loop import Loop
 from baywright.shape.pose import Pose
 
-# What a hole is for. It decides the drawing's call-out and whether a cutter may finish it.
-Use = Literal["clearance", "tapped", "insert", "cut-out", "slot", "access", "lift", "fixing"]
+# What a hole is for. It decides the drawing's call-out and whether a cutter may finish it. A "bore" is an opening that
+# the piece has by itself (a module's sleeve, a tube's inside): a screw passes, nothing is drilled.
+Use = Literal["clearance", "tapped", "insert", "cut-out", "slot", "access", "lift", "fixing", "bore"]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -44,6 +45,7 @@ class Face:
         height: extent along y, mm.
         depth: thickness of the metal behind the face, mm.
         outline: the face's edge (n, 3) mm if it is not the plain rectangle width by height.
+        held: sides where the metal goes on round a corner, so that they are no free edge: "low" (y = 0), "high".
     """
 
     pose: Pose
@@ -51,6 +53,7 @@ class Face:
     height: float
     depth: float
     outline: Loop | None = None
+    held: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

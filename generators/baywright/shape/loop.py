@@ -119,17 +119,21 @@ def counter_clockwise(loop: Loop) -> Loop:
     return loop if area(loop) > 0 else reversed_loop(loop)
 
 
+def _next(loop: Loop) -> Loop:
+    """Return each corner's successor, row by row."""
+    return np.concatenate([loop[1:], loop[:1]])
+
+
 def edge_samples(
     loops: Sequence[Loop],
 ) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
     """Return x, y, dx/ds, dy/ds (each (edges, nodes), mm) along all edges of all loops at the quadrature nodes."""
     start = np.concatenate(loops)
-    end = np.concatenate([np.roll(loop, -1, axis=0) for loop in loops])
+    end = np.concatenate([_next(loop) for loop in loops])
     p, chord, bulge = start[:, :2], end[:, :2] - start[:, :2], start[:, 2]
     x = p[:, :1] + chord[:, :1] * _NODES
     y = p[:, 1:] + chord[:, 1:] * _NODES
-    dx = np.broadcast_to(chord[:, :1], x.shape).copy()
-    dy = np.broadcast_to(chord[:, 1:], y.shape).copy()
+    dx, dy = chord[:, :1] + np.zeros_like(x), chord[:, 1:] + np.zeros_like(y)
     bent = bulge != 0
     if bent.any():
         b, c = bulge[bent], chord[bent]
@@ -167,12 +171,21 @@ def moments(loops: Sequence[Loop]) -> NDArray[np.float64]:
 
 def area(loop: Loop) -> float:
     """Return the signed area in mm²: positive when walked counter-clockwise."""
-    return float(moments([loop])[0])
+    start, end = loop, _next(loop)
+    chords = float((start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]).sum()) / 2
+    b = loop[:, 2]
+    bent = b != 0
+    if not bent.any():
+        return chords
+    # Each arc adds the segment between itself and its chord: r²/2 (turn - sin turn), r = chord (1 + b²) / 4|b|.
+    b, d = b[bent], (end - start)[bent, :2]
+    turn, r2 = 4 * np.arctan(b), (d * d).sum(axis=1) * ((1 + b * b) / (4 * b)) ** 2
+    return chords + float((r2 * (turn - np.sin(turn))).sum()) / 2
 
 
 def perimeter(loop: Loop) -> float:
     """Return the length of the loop in mm."""
-    chord = np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]
+    chord = _next(loop)[:, :2] - loop[:, :2]
     length = np.hypot(chord[:, 0], chord[:, 1])
     b = np.abs(loop[:, 2])
     bent = b > 0
@@ -197,7 +210,7 @@ def bounds(loop: Loop) -> tuple[float, float, float, float]:
 def arcs(loop: Loop) -> list[tuple[float, float, float, float, float]]:
     """Return each arc as (centre x, centre y, radius, start angle, turn): mm and radians, turn signed."""
     found = []
-    for (x0, y0, b), (x1, y1, _) in zip(loop.tolist(), np.roll(loop, -1, axis=0).tolist(), strict=True):
+    for (x0, y0, b), (x1, y1, _) in zip(loop.tolist(), _next(loop).tolist(), strict=True):
         if b:
             k = (1 - b * b) / (4 * b)
             cx, cy = (x0 + x1) / 2 - (y1 - y0) * k, (y0 + y1) / 2 + (x1 - x0) * k
@@ -235,16 +248,22 @@ def polygon(loop: Loop, sagitta: float = 0.05) -> NDArray[np.float64]:
 
 def contains(loop: Loop, x: float, y: float) -> bool:
     """Tell whether (x, y) mm lies inside the loop (winding number over edges and arcs)."""
+    if not loop[:, 2].any():
+        (x0, y0, _), (x1, y1, _) = loop.min(axis=0).tolist(), loop.max(axis=0).tolist()
+        if not (x0 < x < x1 and y0 < y < y1):
+            return False
+        if len(loop) == 4 and abs(area(loop)) >= (x1 - x0) * (y1 - y0) * (1 - 1e-12):
+            return True  # a rectangle along the axes, by far the most common
     px, py, _, _ = edge_samples([loop])
     # The angle swept, as a sum of exact corner-to-node turns, cannot be fooled by an arc that bulges past the point.
     nodes = np.concatenate([loop[:, None, :2], np.stack([px, py], axis=2)], axis=1).reshape(-1, 2) - (x, y)
-    after = np.roll(nodes, -1, axis=0)
+    after = np.concatenate([nodes[1:], nodes[:1]])
     turn = np.arctan2(nodes[:, 0] * after[:, 1] - nodes[:, 1] * after[:, 0], (nodes * after).sum(axis=1))
     return bool(abs(turn.sum()) > math.pi)
 
 
 def _without_repeats(loop: Loop) -> Loop:
     """Return the loop without straight edges of no length (a corner radius of half the side makes them)."""
-    step = np.hypot(*(np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]).T)
+    step = np.hypot(*(_next(loop)[:, :2] - loop[:, :2]).T)
     kept: Loop = loop[(step > SAME) | (loop[:, 2] != 0)]
     return kept
