@@ -15,7 +15,7 @@ from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
 from baywright.piece.spread import Pitch
 from baywright.shape.loop import Loop, rectangle
-from baywright.shape.pose import Pose, pose
+from baywright.shape.pose import Pose, cross, pose
 
 X, Y, Z = np.eye(3)
 
@@ -82,7 +82,7 @@ class Build:
 
         Which leg becomes the section's own x leg follows from the hand of the three directions.
         """
-        right_handed = float(np.cross(leg, other) @ along) > 0
+        right_handed = float(cross(leg, other) @ along) > 0
         where = pose(leg, other, heel) if right_handed else pose(other, leg, heel)
         return self.put(mark, Extrusion(role=role, stock=stock, length=length), where, stage)
 
@@ -98,7 +98,7 @@ class Build:
         stage: int = 0,
     ) -> Placed:
         """Place a flat bar about the middle of its lower broad face, its length and its width the ways given."""
-        up = np.cross(along, across)
+        up = cross(along, across)
         start = np.asarray(centre, dtype=float) - along * length / 2 - across * stock.width / 2
         return self.put(mark, Extrusion(role=role, stock=stock, length=length), pose(across, up, start), stage)
 

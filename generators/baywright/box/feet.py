@@ -13,7 +13,7 @@ from baywright.box.shell import Side, corner_span, gauge_line, sides
 from baywright.finding import CannotBuild
 from baywright.piece.assembly import IN_CAR
 from baywright.piece.joint import Layer, ScrewLine
-from baywright.shape.pose import pose
+from baywright.shape.pose import cross, pose
 
 # Edge distance of a bracket's screws, times their diameter (handbooks on riveted aluminium: 2 d).
 _EDGE_D = 2.0
@@ -240,7 +240,7 @@ def _doubler(
     thickness: float,
 ) -> None:
     """Add a doubler plate on a wall's inner face about `s` along it, between two heights, bonded."""
-    right = np.cross(Z, -side.out)  # to the right along the wall, seen from inside
+    right = cross(Z, -side.out)  # to the right along the wall, seen from inside
     # The plate's z = 0 is its bonded face, so its seen side looks into the box.
     where = pose(right, Z, side.at(-layout.bond, s, span[0]) - right * length / 2)
     build.panel(

@@ -9,7 +9,7 @@ from baywright.box.layout import Layout
 from baywright.box.shell import Side, corner_span, sides
 from baywright.piece.solid import Hole
 from baywright.shape.loop import circle, rectangle
-from baywright.shape.pose import pose
+from baywright.shape.pose import cross, pose
 
 # Strips narrower than this insulate nothing worth the work, mm (the shop's own choice).
 _LEAST = 15.0
@@ -50,7 +50,7 @@ def add_liner(
         free = _free((-half, low_z, half, high_z), wall_metal.get(key, []), fitted if key == "service" else [])
         for number, rect in enumerate(free, 1):
             holes = _passages(rect, fitted) if key == "service" else []
-            right = np.cross(Z, -side.out)  # seen from inside
+            right = cross(Z, -side.out)  # seen from inside
             s0 = rect[0] if float(right @ side.along) > 0 else rect[2]
             where = pose(right, Z, side.at(0.0, s0, rect[1]))
             build.panel(

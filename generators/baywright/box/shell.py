@@ -11,7 +11,7 @@ from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Stock
 from baywright.piece.solid import Hole
 from baywright.piece.spread import spread
-from baywright.shape.pose import pose
+from baywright.shape.pose import cross, pose
 
 # An upright angle shorter than this holds no screw at both legs' edge distances.
 _LEAST_CORNER = 20.0
@@ -74,7 +74,7 @@ def add_panels(build: Build, layout: Layout, service_holes: tuple[Hole, ...]) ->
     for side in sides(layout).values():
         long = side.mark in ("wall right", "wall left")
         half = length / 2 if long else side.half - b
-        right = np.cross(Z, side.out)  # to the right along the wall, seen from outside
+        right = cross(Z, side.out)  # to the right along the wall, seen from outside
         build.panel(
             side.mark,
             "long wall" if long else "end wall",

@@ -15,7 +15,7 @@ from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Face, Hole, enclosing
 from baywright.shape.loop import circle, contains, moved, rectangle, slot
 from baywright.shape.mass import KG_PER_MM3, MassProperties, combine, prism
-from baywright.shape.pose import Pose, pose
+from baywright.shape.pose import Pose, cross, pose
 from baywright.shape.profile import profile
 
 Made = Plate | Extrusion
@@ -82,7 +82,14 @@ class Assembly:
     def ledger(self) -> list[tuple[str, MassProperties]]:
         """Return every line that the mass is made of: pieces, fasteners, adhesive, as (mark, mass properties)."""
         lines = [(p.mark, p.piece.mass_properties().moved(p.pose)) for p in self.placed]
-        lines += [(p.mark, p.piece.mass_properties().moved(p.pose)) for p in self.fasteners()]
+        for line in self.lines:
+            stands = Pose(screw_pose(line), np.zeros(3))
+            if line.screw is not None:
+                lines.append((line.name, line.screw.mass_properties().moved(stands).copies(line.points)))
+            for extra in line.along:
+                points = line.points + line.direction * extra.offset
+                each = extra.piece.mass_properties().moved(stands)
+                lines.append((f"{line.name} {extra.piece.role}", each.copies(points)))
         lines += [(bond.name, self.bond_mass(bond)) for bond in self.bonds]
         return lines
 
@@ -136,7 +143,7 @@ def screw_pose(line: ScrewLine) -> NDArray[np.float64]:
     x = np.array([0.0, 0.0, 1.0]) if abs(z[2]) < 0.5 else np.array([1.0, 0.0, 0.0])
     x = x - (x @ z) * z
     x /= np.linalg.norm(x)
-    return np.column_stack([x, np.cross(z, x), z])
+    return np.column_stack([x, cross(z, x), z])
 
 
 def drilled(assembly: Assembly) -> Assembly:

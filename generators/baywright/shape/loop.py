@@ -80,10 +80,10 @@ def slot(x: float, y: float, width: float, length: float, angle: float = 0.0) ->
 
 def as_circle(loop: Loop) -> tuple[float, float, float] | None:
     """Return (x, y, diameter) in mm if the loop is one true circle, else None."""
-    if len(loop) != 2 or not np.allclose(np.abs(loop[:, 2]), 1.0, atol=1e-12):
+    if len(loop) != 2:
         return None
     (x0, y0, b0), (x1, y1, b1) = loop.tolist()
-    if b0 * b1 < 0:
+    if abs(abs(b0) - 1) > 1e-12 or abs(b0 - b1) > 1e-12:
         return None
     return (x0 + x1) / 2, (y0 + y1) / 2, math.hypot(x1 - x0, y1 - y0)
 
@@ -171,6 +171,9 @@ def moments(loops: Sequence[Loop]) -> NDArray[np.float64]:
 
 def area(loop: Loop) -> float:
     """Return the signed area in mm²: positive when walked counter-clockwise."""
+    round_ = as_circle(loop)
+    if round_ is not None:
+        return math.copysign(math.pi / 4 * round_[2] ** 2, loop[0, 2])
     start, end = loop, _next(loop)
     chords = float((start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]).sum()) / 2
     b = loop[:, 2]
@@ -195,6 +198,10 @@ def perimeter(loop: Loop) -> float:
 
 def bounds(loop: Loop) -> tuple[float, float, float, float]:
     """Return (x least, y least, x most, y most) in mm, arcs included."""
+    round_ = as_circle(loop)
+    if round_ is not None:
+        x, y, d = round_
+        return x - d / 2, y - d / 2, x + d / 2, y + d / 2
     points = [loop[:, :2]]
     for x, y, r, start, turn in arcs(loop):
         for quarter in range(4):

@@ -33,6 +33,13 @@ class MassProperties:
         """Return the same body seen from outside `pose`."""
         return MassProperties(self.mass, pose(self.centroid), pose.turn @ self.inertia @ pose.turn.T)
 
+    def copies(self, points: NDArray[np.float64]) -> "MassProperties":
+        """Return equal copies of the body, its origin shifted to each of the points (n, 3) mm, as one body."""
+        count, middle = len(points), points.mean(axis=0)
+        d = points - middle
+        spread = np.einsum("ij,ij->", d, d) * np.eye(3) - d.T @ d
+        return MassProperties(self.mass * count, middle + self.centroid, self.inertia * count + self.mass * spread)
+
     def times(self, factor: float) -> "MassProperties":
         """Return the body with its density multiplied; a negative factor is a removal."""
         return MassProperties(self.mass * factor, self.centroid, self.inertia * factor)

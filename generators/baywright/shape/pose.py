@@ -42,10 +42,21 @@ def pose(x_axis: ArrayLike, y_axis: ArrayLike, origin: ArrayLike) -> Pose:
     Raises:
         ValueError: if the directions are not of unit length and square to each other.
     """
-    x, y = np.asarray(x_axis, dtype=float), np.asarray(y_axis, dtype=float)
-    if abs(x @ x - 1) > 1e-9 or abs(y @ y - 1) > 1e-9 or abs(x @ y) > 1e-9:
+    (a, b, c), (d, e, f) = (np.asarray(v, dtype=float).tolist() for v in (x_axis, y_axis))
+    if (
+        abs(a * a + b * b + c * c - 1) > 1e-9
+        or abs(d * d + e * e + f * f - 1) > 1e-9
+        or abs(a * d + b * e + c * f) > 1e-9
+    ):
         raise ValueError("the axes of a pose must be of unit length and square to each other")
-    return Pose(np.column_stack([x, y, np.cross(x, y)]), np.asarray(origin, dtype=float))
+    turn = np.array([[a, d, b * f - c * e], [b, e, c * d - a * f], [c, f, a * e - b * d]])
+    return Pose(turn, np.asarray(origin, dtype=float))
+
+
+def cross(a: ArrayLike, b: ArrayLike) -> Vector:
+    """Return the cross product (3,) of two vectors; numpy's own is made for stacks of them and slow on single ones."""
+    (u, v, w), (x, y, z) = np.asarray(a, dtype=float).tolist(), np.asarray(b, dtype=float).tolist()
+    return np.array([v * z - w * y, w * x - u * z, u * y - v * x])
 
 
 def shifted(x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Pose:
