@@ -1,0 +1,118 @@
+"""One assembly's files: cut files, drilling templates, solids, lists and mass, each read back before it counts."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from baywright.piece.assembly import Assembly
+from baywright.piece.extrusion import Extrusion
+from baywright.piece.numbering import Part, distinct, made_parts, slug
+from baywright.piece.plate import Plate
+from baywright.release import verify
+from baywright.release.bom import SQUEEZE_OUT, bom, ledger, write_bom, write_mass
+from baywright.release.drilling import drilled_faces, write_cut_list, write_templates
+from baywright.release.dxf import CutFileRules, write_cut_file
+
+Progress = Callable[[str, int, int], None]
+
+
+def _silent(_text: str, _done: int, _total: int) -> None:
+    return None
+
+
+def release_assembly(
+    assembly: Assembly,
+    *,
+    folder: Path,
+    cutter: CutFileRules,
+    revision: str,
+    progress: Progress = _silent,
+    squeeze_out: float = SQUEEZE_OUT,
+    frame: str = "the assembly's own frame",
+    solids: bool = True,
+) -> list[Path]:
+    """Write an assembly's files into `folder`/<name> and return their paths, every one read back and found right.
+
+    Args:
+        assembly: drilled.
+        folder: an existing folder; the assembly gets one of its own in it.
+        cutter: limits and wishes of the cutting shop.
+        revision: the release's letter.
+        progress: called with what is being written, how many steps are done, and how many there are.
+        squeeze_out: adhesive to buy beyond what stays in the joints, as a share.
+        frame: the assembly's frame in words, for its mass file.
+        solids: whether STEP files are wanted; without them no CAD kernel is loaded.
+
+    Raises:
+        ReleaseFault: if a file cannot be written, or does not agree with the design when read back.
+    """
+    name = slug(assembly.name)
+    root = folder / name
+    root.mkdir()
+    parts = distinct(assembly)
+    made = made_parts(parts)
+    total = len(made) * (2 if solids else 1) + 1 + solids
+    done = 0
+
+    def step(text: str) -> None:
+        nonlocal done
+        progress(text, done, total)
+        done += 1
+
+    paths: list[Path] = []
+    for part in made:
+        step(part.number)
+        if isinstance(part.piece, Plate):
+            paths.append(_cut_file(part, assembly, _inside(root, "cut"), cutter, revision))
+        elif isinstance(part.piece, Extrusion) and part.piece.holes:
+            paths += _templates(part, _inside(root, "drill"), cutter, revision)
+    if solids:
+        paths += _solids(assembly, parts, root, revision, step)
+    step("lists")
+    paths.append(write_bom(bom(assembly, parts, squeeze_out), root))
+    paths += write_cut_list(parts, root)
+    paths.append(write_mass(root / "mass.json", assembly.name, frame, ledger(assembly, parts)))
+    progress("done", total, total)
+    return paths
+
+
+def _inside(root: Path, name: str) -> Path:
+    folder = root / name
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+def _cut_file(part: Part, assembly: Assembly, folder: Path, cutter: CutFileRules, revision: str) -> Path:
+    path = write_cut_file(part, assembly, folder, cutter, revision)
+    verify.check_cut_file(path, part, cutter.layers)
+    return path
+
+
+def _templates(part: Part, folder: Path, cutter: CutFileRules, revision: str) -> list[Path]:
+    assert isinstance(part.piece, Extrusion)
+    paths = write_templates(part, folder, cutter.dxf_version, revision)
+    for (face, _, _), path in zip(drilled_faces(part.piece), paths, strict=False):
+        verify.check_template(path, part, face)
+    return paths
+
+
+def _solids(
+    assembly: Assembly, parts: list[Part], root: Path, revision: str, step: Callable[[str], None]
+) -> list[Path]:
+    """Write and check the STEP files; only now is the CAD kernel loaded."""
+    from baywright.release import step as writer
+    from baywright.release.verify_step import check_assembly_step, check_part_step
+
+    paths = []
+    products = {}
+    for part in made_parts(parts):
+        step(f"{part.number} solid")
+        products[part.number] = writer.product(part)
+        path = _inside(root, "solid") / writer.step_name(part, revision)
+        writer.write_step(products[part.number], path)
+        check_part_step(path, part)
+        paths.append(path)
+    step("assembly solid")
+    path = root / f"{slug(assembly.name)}.step"
+    writer.write_step(writer.assembly_product(assembly.name, parts, products), path)
+    check_assembly_step(path, assembly.name, parts)
+    return [*paths, path]
