@@ -254,19 +254,33 @@ def polygon(loop: Loop, sagitta: float = 0.05) -> NDArray[np.float64]:
 
 
 def contains(loop: Loop, x: float, y: float) -> bool:
-    """Tell whether (x, y) mm lies inside the loop (winding number over edges and arcs)."""
+    """Tell whether (x, y) mm lies inside the loop, arcs exact; a point on the edge itself may count either way."""
     if not loop[:, 2].any():
         (x0, y0, _), (x1, y1, _) = loop.min(axis=0).tolist(), loop.max(axis=0).tolist()
         if not (x0 < x < x1 and y0 < y < y1):
             return False
         if len(loop) == 4 and abs(area(loop)) >= (x1 - x0) * (y1 - y0) * (1 - 1e-12):
             return True  # a rectangle along the axes, by far the most common
-    px, py, _, _ = edge_samples([loop])
-    # The angle swept, as a sum of exact corner-to-node turns, cannot be fooled by an arc that bulges past the point.
-    nodes = np.concatenate([loop[:, None, :2], np.stack([px, py], axis=2)], axis=1).reshape(-1, 2) - (x, y)
-    after = np.concatenate([nodes[1:], nodes[:1]])
-    turn = np.arctan2(nodes[:, 0] * after[:, 1] - nodes[:, 1] * after[:, 0], (nodes * after).sum(axis=1))
-    return bool(abs(turn.sum()) > math.pi)
+    start = loop[:, :2]
+    chord, rel, b = _next(loop)[:, :2] - start, (x, y) - start, loop[:, 2]
+    cross = chord[:, 0] * rel[:, 1] - chord[:, 1] * rel[:, 0]
+    # A point on a chord (a circle's centre lies on both of its) counts as a hair to the right of and above itself,
+    # everywhere alike, so that the two sides of a chord never both claim it, nor neither.
+    dx, dy = chord.T
+    left = (cross > 0) | ((cross == 0) & ((dy < 0) | ((dy == 0) & (dx > 0))))
+    above = rel[:, 1] >= 0
+    beyond = np.concatenate([above[1:], above[:1]])
+    up, down = above & ~beyond, ~above & beyond
+    winding = int((up & left).sum()) - int((down & ~left).sum())
+    # An arc adds the segment between itself and its chord, on the right of the chord if it turns to the left.
+    bent = b != 0
+    if bent.any():
+        b, d, r, left = b[bent], chord[bent], rel[bent], left[bent]
+        spoke = r - d / 2 - np.column_stack([-d[:, 1], d[:, 0]]) * ((1 - b * b) / (4 * b))[:, None]
+        radius = np.hypot(d[:, 0], d[:, 1]) * (1 + b * b) / (4 * np.abs(b))
+        segment = (np.hypot(spoke[:, 0], spoke[:, 1]) < radius) & (left == (b < 0))
+        winding += int(np.sign(b[segment]).sum())
+    return winding != 0
 
 
 def _without_repeats(loop: Loop) -> Loop:
