@@ -1,0 +1,1 @@
+"""Loads, and whether the metal holds: sections, beams, bolt groups, statics."""
