@@ -1,0 +1,189 @@
+"""Pictures of an assembly in space, without the CAD kernel: what goes where, with its axes and a key of colours."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from baywright.piece.assembly import LID, Assembly
+from baywright.piece.plate import Plate
+from baywright.release.colours import colour_of
+from baywright.release.mesh import mesh
+from baywright.release.raster import View, fitted, render, view_axes
+
+_FINER = 2  # picture points drawn for each one kept, each way: smooth edges
+_DOTS = 100  # to the inch, as matplotlib counts them
+_SAGITTA = 0.15  # mm: coarser than for measuring, finer than the eye sees
+_AXES = (("X", (0.75, 0.20, 0.15)), ("Y", (0.15, 0.55, 0.20)), ("Z", (0.15, 0.30, 0.75)))
+
+
+def write_picture(
+    assembly: Assembly,
+    path: Path,
+    *,
+    hide: Sequence[str] = (),
+    explode: float = 0.0,
+    around: float = 35.0,
+    above: float = 28.0,
+    size: tuple[int, int] = (1400, 950),
+    title: str = "",
+) -> Path:
+    """Write a picture of an assembly (PNG or SVG, by the path's ending) and return the path.
+
+    Args:
+        assembly: what to draw.
+        path: the file.
+        hide: roles or marks left out; "lid" leaves out all that is fitted with the lid, its screws included.
+        explode: how far pieces stand apart, as a share of half the assembly's diagonal.
+        around: the viewer's place, degrees from -y toward +x.
+        above: how far the viewer looks down, degrees.
+        size: picture points across and up.
+        title: a line above the picture.
+
+    Raises:
+        ValueError: if nothing is left to draw.
+    """
+    vertices, faces, colours, owners, key = _scene(assembly, tuple(word.lower() for word in hide), explode)
+    axes = view_axes(around, above)
+    wide, high = size[0] * _FINER, size[1] * _FINER
+    view = fitted(axes, vertices, wide, high, 0.09)
+    image = render(view, vertices, faces, colours, owners)
+    # Colours weighed by their opacity, so that edges against the empty ground do not darken.
+    weighed = image * np.concatenate([np.repeat(image[..., 3:], 3, axis=2), np.ones_like(image[..., :1])], axis=2)
+    small = weighed.reshape(size[1], _FINER, size[0], _FINER, 4).mean(axis=(1, 3))
+    solid = np.maximum(small[..., 3:], 1e-9)
+    small[..., :3] = small[..., :3] / solid
+    _save(small, view, path, size, key, title or assembly.name)
+    return path
+
+
+def _scene(
+    assembly: Assembly, hide: tuple[str, ...], explode: float
+) -> tuple[
+    NDArray[np.float64],
+    NDArray[np.int64],
+    NDArray[np.float64],
+    NDArray[np.int64],
+    dict[str, tuple[float, float, float]],
+]:
+    """Return vertices, faces, colour of each face, owner of each face, and the key: role and colour."""
+    shapes: dict[int, tuple[NDArray[np.float64], NDArray[np.int64]]] = {}
+    points, corners, colours, owners = [], [], [], []
+    key: dict[str, tuple[float, float, float]] = {}
+    start = 0
+    apart = _apart(assembly, explode)
+    for number, item in enumerate([*assembly.placed, *assembly.fasteners()]):
+        role = item.piece.role.lower()
+        lidded = item.stage == LID and "lid" in hide
+        if not item.piece.bodies() or lidded or any(word in (role, item.mark.lower()) for word in hide):
+            continue
+        if id(item.piece) not in shapes:
+            shapes[id(item.piece)] = mesh(item.piece, _SAGITTA)
+        vertices, faces = shapes[id(item.piece)]
+        stands = item.pose(vertices) + apart[number]
+        colour = colour_of(item.piece)
+        key.setdefault(item.piece.role, colour)
+        points.append(stands)
+        corners.append(faces + start)
+        colours.append(np.tile(colour, (len(faces), 1)))
+        owners.append(np.full(len(faces), number))
+        start += len(vertices)
+    if not points:
+        raise ValueError(f"{assembly.name}: nothing is left to draw")
+    return np.concatenate(points), np.concatenate(corners), np.concatenate(colours), np.concatenate(owners), key
+
+
+def _apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
+    """Return how far (3,) mm each piece and fastener is drawn from its place: walls off their angles, screws out.
+
+    Plates move out along their own normal, extrusions stay, screws move on along their own axis from the piece under
+    their heads: every screw still points at its hole.
+    """
+    if not explode:
+        return [np.zeros(3)] * (len(assembly.placed) + len(assembly.fasteners()))
+    whole = assembly.bounds()
+    middle, reach = (whole.low + whole.high) / 2, float(np.linalg.norm(whole.high - whole.low)) / 2 * explode
+    moves = []
+    for item in assembly.placed:
+        move = np.zeros(3)
+        if isinstance(item.piece, Plate):
+            normal = item.pose.turn[:, 2]
+            bodies = item.blocks()
+            centre = np.mean([(b.low + b.high) / 2 for b in bodies], axis=0)
+            move = normal * np.sign(normal @ (centre - middle)) * reach
+            if item.stage == LID:
+                # The lid stands off what is fitted with it, each the thinner the nearer to the box.
+                move = move * (1.0 + 0.35 * ("lid" in item.piece.role.lower()))
+        moves.append(move)
+    under = {item.mark: move for item, move in zip(assembly.placed, moves, strict=True)}
+    for line in assembly.lines:
+        base = under[line.layers[0].mark] if line.layers else np.zeros(3)
+        for _ in line.points:
+            if line.screw is not None:
+                moves.append(base - line.direction * reach * 0.45)
+            for extra in line.along:
+                # A washer goes with its screw, a nut or insert stays where it is set.
+                with_screw = extra.offset <= 0
+                moves.append(base - line.direction * reach * 0.3 if with_screw else under[line.layers[-1].mark])
+    return moves
+
+
+def _save(
+    image: NDArray[np.floating[Any]],
+    view: View,
+    path: Path,
+    size: tuple[int, int],
+    key: dict[str, tuple[float, float, float]],
+    title: str,
+) -> None:
+    """Set the picture with its title, axes and key, and write it without dates."""
+    import matplotlib
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(size[0] / _DOTS, size[1] / _DOTS), dpi=_DOTS, facecolor="white")
+    FigureCanvasAgg(figure)
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.imshow(np.clip(image, 0, 1), extent=(0, size[0], 0, size[1]), interpolation="nearest", aspect="auto")
+    ax.set_xlim(0, size[0])
+    ax.set_ylim(0, size[1])
+    ax.axis("off")
+    _draw_axes(ax, view, size)
+    _draw_key(ax, key, size)
+    ax.text(24, size[1] - 24, title, fontsize=15, weight="bold", va="top", color="0.15")
+    kind = path.suffix.lower().lstrip(".")
+    about: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None, "Creator": None}
+    with matplotlib.rc_context({"svg.hashsalt": "baywright"}):
+        figure.savefig(path, format=kind, metadata=about)
+
+
+def _draw_axes(ax: Any, view: View, size: tuple[int, int]) -> None:
+    """Draw the three axes as arrows in the lower left corner."""
+    foot, long = np.array([95.0, 95.0]), 62.0
+    for (name, colour), direction in zip(_AXES, view.axes[:2].T, strict=True):
+        tip = foot + long * direction
+        if np.hypot(*direction) > 0.05:
+            ax.annotate("", tip, foot, arrowprops={"arrowstyle": "-|>", "color": colour, "linewidth": 2.2})
+        ax.text(
+            *(foot + (long + 15) * direction), name, color=colour, fontsize=13, weight="bold", ha="center", va="center"
+        )
+
+
+def _draw_key(ax: Any, key: dict[str, tuple[float, float, float]], size: tuple[int, int]) -> None:
+    """List the colours with what they stand for, in the lower right corner; roles of one colour share a line."""
+    shared: dict[tuple[float, float, float], list[str]] = {}
+    for role, colour in key.items():
+        shared.setdefault(colour, []).append(role)
+    for line, (colour, roles) in enumerate(reversed(shared.items())):
+        y = 22 + 21 * line
+        text = ", ".join(roles[:4]) + (" …" if len(roles) > 4 else "")
+        ax.text(size[0] - 46, y, text, fontsize=10.5, ha="right", va="center", color="0.2")
+        ax.add_patch(_patch(size[0] - 38, y - 7, colour))
+
+
+def _patch(x: float, y: float, colour: tuple[float, float, float]) -> Any:
+    from matplotlib.patches import Rectangle
+
+    return Rectangle((x, y), 16, 14, facecolor=colour, edgecolor="0.3", linewidth=0.8)
