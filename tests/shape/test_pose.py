@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from baywright.shape.pose import Pose, pose, shifted, turned
+from baywright.shape.pose import Pose, cross, pose, shifted, turned
 
 NUMBERS = st.floats(-1000, 1000)
 POINTS = st.tuples(NUMBERS, NUMBERS, NUMBERS)
@@ -73,6 +73,11 @@ def test_pose_from_two_axes(there, origin):
     assert made((0, 0, 0)) == pytest.approx(origin)
     assert made((0, 0, 1)) == pytest.approx(z + origin)  # right-handed: the third axis follows from the two
     assert np.linalg.det(made.turn) == pytest.approx(1)
+
+
+@given(POINTS, POINTS)
+def test_cross_product(a, b):
+    assert cross(a, b) == pytest.approx(np.cross(a, b), abs=1e-6)
 
 
 @pytest.mark.parametrize(
