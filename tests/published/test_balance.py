@@ -1,0 +1,40 @@
+"""Axle loads and centroid after changes: a worked example.
+
+Formulas: the lever rule and sums of moments, as three texts on vehicle dynamics print them (x_cg = m_rear L / m; a
+mass m at x puts m x / L on the rear axle). The numbers were worked by hand from them: a car of 550 kg in front and
+450 kg behind on a wheelbase of 2400 mm; out comes 150 kg over the front axle; in go 60 kg at 100 mm, 120 kg at 200 mm,
+100 kg at 2100 mm behind it. Then it weighs 1130 kg, its centroid lies 1168.1416 mm behind the front axle, and the axles
+carry 580.0 and 550.0 kg.
+"""
+
+import numpy as np
+import pytest
+
+from baywright.shape.mass import block, point_mass
+from baywright.vehicle.balance import balance
+from baywright.vehicle.car import Car, Item
+
+CAR = Car(
+    name="example",
+    wheelbase=2400.0,
+    front=550.0,
+    rear=450.0,
+    removed=(Item(name="engine", mass=150.0, x=0.0),),
+    added=(Item(name="motor", mass=60.0, x=100.0), Item(name="front box", mass=120.0, x=200.0)),
+)
+
+
+def test_axle_loads_and_centroid():
+    after = balance(CAR, [("rear box", point_mass(100.0, (2100.0, 0.0, 500.0)))]).after
+    assert after.mass == pytest.approx(1130.0, rel=1e-12)
+    assert after.front == pytest.approx(580.0, rel=1e-12)
+    assert after.rear == pytest.approx(550.0, rel=1e-12)
+    assert after.x == pytest.approx(1168.1416, abs=1e-4)
+
+
+def test_the_same_by_moments():
+    """The centroid is the sum of moments over the sum of masses, reckoned the other way round."""
+    masses = np.array([1000.0, -150.0, 60.0, 120.0, 100.0])
+    places = np.array([450.0 / 1000.0 * 2400.0, 0.0, 100.0, 200.0, 2100.0])
+    after = balance(CAR, [("rear box", block(100.0, (1900, -300, 300), (2300, 300, 700)))]).after
+    assert after.x == pytest.approx(masses @ places / masses.sum(), rel=1e-12)
