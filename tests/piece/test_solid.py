@@ -49,7 +49,7 @@ def test_a_cylinder_is_enclosed_by_its_rims_extremes(start, length, diameter, th
     rod = Round(np.array(start), np.array([0.0, 0.0, 1.0]), length, diameter)
     angle = np.linspace(0, 2 * np.pi, 4001)
     rim = np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) * diameter / 2 + start
-    points = there(np.vstack([rim, rim + [0, 0, length]]))
+    points = there(np.vstack([rim, np.add(rim, (0, 0, length))]))
     found = enclosing(rod.moved(there))
     assert found.low == pytest.approx(points.min(axis=0), abs=1e-4)
     assert found.high == pytest.approx(points.max(axis=0), abs=1e-4)

@@ -184,6 +184,8 @@ def _holes_of(line: ScrewLine, layer: Layer, item: Placed, faces: dict[str, Face
             facing = float(stands.turn[:, 2] @ line.direction)
             if abs(abs(facing) - 1) > _SQUARE:
                 continue
+            if facing > 0 and layer.depth is not None and layer.depth < face.depth - _NEAR:
+                continue  # a blind hole starts where the screw comes from, not from behind
             back = stands.inverse()
             x, y, z = back(point).tolist()
             inside = (
