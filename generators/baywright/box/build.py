@@ -124,6 +124,7 @@ class Build:
             most=rule.pitch_most,
             edge=rule.edge_least_d * self.kit.diameter(rule.size),
             first=rule.first_most,
+            beside=3.0 * self.kit.diameter(rule.size),  # least pitch 3 d: handbooks on riveted aluminium
         )
 
     def screws(

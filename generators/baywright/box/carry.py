@@ -1,6 +1,6 @@
 """How the layers are carried: ledges with bearers across them, or tie rods with spacers and clamp bars."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from baywright.box.shell import gauge_line, sides
 from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.joint import Layer, ScrewLine
-from baywright.piece.spread import Pitch, spread
+from baywright.piece.spread import spread
 from baywright.shape.pose import shifted
 
 Intervals = dict[str, list[tuple[float, float]]]
@@ -247,7 +247,7 @@ def _floor_bar(build: Build, layout: Layout, mark: str, x: float, y_low: float, 
     web = (kit.diameter(module.hold_screw) + kit.diameter(joint.size)) / 2 * 2.0
     busy = [(y + h - web, y + h + web) for y in ys for h in holds]
     rule = build.pitch()
-    rule = Pitch(least=rule.least, most=rule.most, edge=rule.edge, first=2 * edge + rule.first)
+    rule = replace(rule, first=2 * edge + rule.first)
     places = spread(low, high, rule, keep_out=busy)
     build.screws(
         f"{mark} to floor",

@@ -1,6 +1,6 @@
 """The top of the box: flange angles, gasket, lid, and the inserts that the lid's screws go into."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from baywright.finding import CannotBuild
 from baywright.piece.assembly import LID
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
-from baywright.piece.spread import Pitch, spread
+from baywright.piece.spread import spread
 from baywright.shape.loop import rectangle
 from baywright.shape.pose import pose
 
@@ -62,7 +62,7 @@ def add_top(build: Build, layout: Layout) -> None:
     near = (ring + kit.diameter(joint.size)) / 2 + _AIR
     edge = kit.catalogue.insert(lid.insert).edge_distance
     rule = build.pitch()
-    lid_rule = Pitch(least=rule.least, most=lid.pitch_most, edge=max(edge, rule.edge), first=rule.first)
+    lid_rule = replace(rule, most=lid.pitch_most, edge=max(edge, rule.edge))
     squeezed = layout.lid_under - layout.wall_top
     heads: list[np.ndarray] = []
     for key, side in sides(layout).items():

@@ -182,18 +182,13 @@ def web_findings(assembly: Assembly) -> list[Finding]:
     for item in assembly.placed:
         if isinstance(item.piece, Bought) or item.piece.role == "gasket":
             continue
-        by_face: dict[str, list[tuple[float, float, float]]] = defaultdict(list)
+        by_face: dict[str, list[NDArray[np.float64]]] = defaultdict(list)
         for hole in item.piece.holes:
-            x0, y0, x1, y1 = bounds(hole.loop)
-            circle = as_circle(hole.loop)
-            by_face[hole.face].append(circle or ((x0 + x1) / 2, (y0 + y1) / 2, max(x1 - x0, y1 - y0)))
-        for holes in by_face.values():
-            if len(holes) < 2:
+            by_face[hole.face].append(hole.loop)
+        for loops in by_face.values():
+            if len(loops) < 2:
                 continue
-            a = np.array(holes)
-            apart = np.hypot(a[:, None, 0] - a[None, :, 0], a[:, None, 1] - a[None, :, 1])
-            web = apart - (a[:, None, 2] + a[None, :, 2]) / 2
-            np.fill_diagonal(web, np.inf)
+            web = _webs(loops)
             least, role = float(web.min()), item.piece.role
             limit = max(item.piece.thickness if item.piece.thickness < 10 else 0.0, _WEB_MM)
             if role not in worst or least / limit < worst[role][0]:
@@ -254,6 +249,24 @@ def driver_findings(assembly: Assembly, view: Scene) -> list[Finding]:
         )
         for (line, other), count in sorted(blocked.items())
     ]
+
+
+def _webs(loops: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Return the metal between every two holes (n, n) mm: exact for two circles or two upright rectangles, else the least.
+
+    Any other shape counts as the rectangle round it.
+    """
+    box = np.array([bounds(loop) for loop in loops])
+    gap_x = np.maximum(box[:, None, 0] - box[None, :, 2], box[None, :, 0] - box[:, None, 2])
+    gap_y = np.maximum(box[:, None, 1] - box[None, :, 3], box[None, :, 1] - box[:, None, 3])
+    apart = np.hypot(np.maximum(gap_x, 0), np.maximum(gap_y, 0))
+    web = np.where((gap_x < 0) & (gap_y < 0), np.maximum(gap_x, gap_y), apart)
+    round_ = np.array([as_circle(loop) is not None for loop in loops])
+    middle, width = (box[:, :2] + box[:, 2:]) / 2, box[:, 2] - box[:, 0]
+    exact = np.hypot(*(middle[:, None] - middle[None]).transpose(2, 0, 1)) - (width[:, None] + width[None]) / 2
+    web = np.where(round_[:, None] & round_[None], exact, web)
+    np.fill_diagonal(web, np.inf)
+    return web
 
 
 def _centre(loop: NDArray[np.float64]) -> tuple[float, float]:

@@ -21,12 +21,14 @@ class Pitch:
         most: most distance between neighbours.
         edge: least distance from the joint's end.
         first: most distance of the first screw from the joint's end.
+        beside: least distance from a screw that is there already.
     """
 
     least: float
     most: float
     edge: float
     first: float
+    beside: float
 
 
 def spread(
@@ -75,9 +77,13 @@ def _segment(
     shift: float,
 ) -> list[float]:
     """Return screws between two ends, each a joint's end or a fixed screw."""
-    near = (rule.least, rule.most) if after_fixed else (rule.edge, rule.first)
-    far = (rule.least, rule.most) if before_fixed else (rule.edge, rule.first)
+    near = (rule.beside, rule.most) if after_fixed else (rule.edge, rule.first)
+    far = (rule.beside, rule.most) if before_fixed else (rule.edge, rule.first)
     if after_fixed and before_fixed and high - low <= rule.most:
+        return []
+    if not after_fixed and before_fixed and high - low <= rule.first:
+        return []
+    if after_fixed and not before_fixed and high - low <= rule.first:
         return []
     if high - low < near[0] + far[0]:
         return []
@@ -138,6 +144,7 @@ def _around(
     places = grid[free]
     if not len(places):
         return []
+    # Two thirds of the way from the least to the most; a joint with its ends close by needs no more than its middle.
     target = (rule.least + 2 * rule.most) / 3
 
     def hop(distance: NDArray[np.float64], most: float) -> NDArray[np.float64]:

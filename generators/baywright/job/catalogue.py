@@ -1,0 +1,167 @@
+"""The catalogue: every row of parts/ and shared/, read when the program first needs it, checked when it is asked for."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from baywright.job.faults import read_as
+from baywright.job.messages import BadInput, Problem, shown, unknown
+from baywright.job.parts import Fitting, Module, Section
+from baywright.job.row import Named
+from baywright.job.shop import Adhesive, Cutter, Insert, Material, ScrewSize, SheetStock, Style
+from baywright.job.toml import Path_, read_toml
+from baywright.rooms import room
+
+N = TypeVar("N", bound=Named)
+
+# By kind: what a person calls one, its model, the room it lies in, and its files there.
+KINDS: dict[str, tuple[type[Named], str, str]] = {
+    "module": (Module, "parts", "modules/*.toml"),
+    "section": (Section, "parts", "sections/*.toml"),
+    "fitting": (Fitting, "parts", "fittings/*.toml"),
+    "material": (Material, "shared", "materials.toml"),
+    "adhesive": (Adhesive, "shared", "adhesives.toml"),
+    "screw": (ScrewSize, "shared", "screws.toml"),
+    "insert": (Insert, "shared", "inserts.toml"),
+    "sheet": (SheetStock, "shared", "sheets.toml"),
+    "style": (Style, "shared", "styles/*.toml"),
+    "cutter": (Cutter, "shared", "cutters.toml"),
+}
+
+
+@dataclass(frozen=True)
+class RawRow:
+    """A row as its file says it, not yet checked."""
+
+    file: Path
+    data: dict[str, Any]
+    lines: dict[Path_, int]
+    units: dict[str, str]
+
+
+@dataclass(frozen=True, eq=False)
+class Catalogue:
+    """Rows by kind and name. A row is checked when it is asked for, so a large catalogue costs nothing."""
+
+    raw: dict[str, dict[str, RawRow]]
+    _checked: dict[tuple[str, str], Named] = field(default_factory=dict)
+
+    def names(self, kind: str) -> list[str]:
+        """Return the names of a kind, sorted."""
+        return sorted(self.raw[kind])
+
+    def row(self, kind: str, name: str) -> Named:
+        """Return the row of a kind by its name.
+
+        Raises:
+            BadInput: if there is none (with the nearest name), or the row itself is wrong (with its file and line).
+        """
+        known = self._checked.get((kind, name))
+        if known is not None:
+            return known
+        raw = self.raw[kind].get(name)
+        if raw is None:
+            raise BadInput([Problem("catalogue", None, "", unknown(kind, name, self.raw[kind]))])
+        model = KINDS[kind][0]
+        data = {"name": name, **raw.data}
+        made = read_as(model, data, file=raw.file, lines=raw.lines, at=(name,), units=raw.units)
+        self._checked[kind, name] = made
+        return made
+
+    def all_rows(self) -> Iterator[tuple[str, Named]]:
+        """Yield every row as (kind, row), checked; raises BadInput at the first that is wrong."""
+        for kind in self.raw:
+            for name in self.names(kind):
+                yield kind, self.row(kind, name)
+
+    def _get(self, kind: str, name: str, model: type[N]) -> N:
+        return cast(N, self.row(kind, name))
+
+    def module(self, name: str) -> Module:
+        """Return a module's row."""
+        return self._get("module", name, Module)
+
+    def section(self, name: str) -> Section:
+        """Return a section's row."""
+        return self._get("section", name, Section)
+
+    def fitting(self, name: str) -> Fitting:
+        """Return a fitting's row."""
+        return self._get("fitting", name, Fitting)
+
+    def material(self, name: str) -> Material:
+        """Return a material's row."""
+        return self._get("material", name, Material)
+
+    def adhesive(self, name: str) -> Adhesive:
+        """Return an adhesive's row."""
+        return self._get("adhesive", name, Adhesive)
+
+    def screw(self, name: str) -> ScrewSize:
+        """Return a thread's row ("M5")."""
+        return self._get("screw", name, ScrewSize)
+
+    def insert(self, name: str) -> Insert:
+        """Return an insert's row."""
+        return self._get("insert", name, Insert)
+
+    def sheet(self, name: str) -> SheetStock:
+        """Return a sheet stock's row."""
+        return self._get("sheet", name, SheetStock)
+
+    def style(self, name: str) -> Style:
+        """Return a box style's row."""
+        return self._get("style", name, Style)
+
+    def cutter(self, name: str) -> Cutter:
+        """Return a cutter profile's row."""
+        return self._get("cutter", name, Cutter)
+
+
+def load_catalogue(extra: Path | None = None) -> Catalogue:
+    """Return the shop's catalogue, with the parts of a folder (a job's own `parts/`) added if it exists.
+
+    Raises:
+        BadInput: if a file is no TOML, or the folder has a name that the shop's tables have already.
+    """
+    base = _own()
+    if extra is None or not extra.is_dir():
+        return Catalogue({kind: dict(rows) for kind, rows in base.items()})
+    merged = {kind: dict(rows) for kind, rows in base.items()}
+    problems = []
+    for kind, (_, place, pattern) in KINDS.items():
+        if place != "parts":
+            continue
+        for name, raw in _read_kind(extra, pattern).items():
+            if name in merged[kind]:
+                line = raw.lines.get((name,))
+                theirs = shown(merged[kind][name].file)
+                text = f"the shop has a {kind} of this name already ({theirs}); choose another name"
+                problems.append(Problem(shown(raw.file), line, name, text))
+            merged[kind][name] = raw
+    if problems:
+        raise BadInput(problems)
+    return Catalogue(merged)
+
+
+@cache
+def _own() -> dict[str, dict[str, RawRow]]:
+    return {kind: _read_kind(room(place), pattern) for kind, (_, place, pattern) in KINDS.items()}
+
+
+def _read_kind(folder: Path, pattern: str) -> dict[str, RawRow]:
+    """Return the rows of one kind in a folder; two files with one name are refused."""
+    rows: dict[str, RawRow] = {}
+    for file in sorted(folder.glob(pattern)):
+        data, lines = read_toml(file)
+        units = data.pop("units", {})
+        for name, row in data.items():
+            if name in rows:
+                text = f"is in {shown(rows[name].file)} already"
+                raise BadInput([Problem(shown(file), lines.get((name,)), name, text)])
+            if not isinstance(row, dict):
+                raise BadInput([Problem(shown(file), lines.get((name,)), name, "expected a table [name] of its own")])
+            rows[name] = RawRow(file, row, lines, units)
+    return rows

@@ -1,0 +1,147 @@
+"""What a model refuses, said in a workshop's words: which key, what was found, what was expected."""
+
+import types
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from baywright.job.messages import BadInput, Problem, nearest, shown
+from baywright.job.toml import Path_, line_of
+
+M = TypeVar("M", bound=BaseModel)
+
+# pydantic's kinds of error that only say "wrong type", by what was expected.
+_EXPECTED = {
+    "int_type": "a whole number",
+    "int_parsing": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "string_type": "text in quotes",
+    "list_type": "a list in [ ]",
+    "tuple_type": "a list in [ ]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+}
+
+
+def read_as(
+    model: type[M],
+    data: Any,
+    *,
+    file: Path,
+    lines: Mapping[Path_, int],
+    at: Path_ = (),
+    units: Mapping[str, str] | None = None,
+) -> M:
+    """Return `data` as a model.
+
+    Args:
+        model: the pydantic model.
+        data: what the file says.
+        file: the file, for messages.
+        lines: the line of each key path.
+        at: the key path of `data` in the file.
+        units: the units that the file declares.
+
+    Raises:
+        BadInput: with every problem found.
+    """
+    try:
+        return model.model_validate(data, context={"units": dict(units or {})})
+    except ValidationError as error:
+        raise BadInput(problems_of(error, model, file=file, lines=lines, at=at)) from None
+
+
+def problems_of(
+    error: ValidationError, model: type[BaseModel], *, file: Path, lines: Mapping[Path_, int], at: Path_ = ()
+) -> list[Problem]:
+    """Return each of pydantic's errors as a problem with file, line, key and one sentence."""
+    found = []
+    for one in error.errors(include_url=False):
+        loc = tuple(part for part in one["loc"] if not _is_tag(part))
+        path = (*at, *loc)
+        found.append(Problem(shown(file), line_of(dict(lines), path), key_text(path), _sentence(one, model, loc)))
+    return list(dict.fromkeys(found))
+
+
+def key_text(path: Path_) -> str:
+    """Return a key path as a person writes it: "boxes.front.fittings 2.at"; list entries count from 1."""
+    text = ""
+    for part in path:
+        text += f" {part + 1}" if isinstance(part, int) else (f".{part}" if text else str(part))
+    return text
+
+
+def _is_tag(part: object) -> bool:
+    """Tell whether pydantic added this part itself, to name a branch of a union or a function."""
+    return isinstance(part, str) and ("[" in part or "-" in part and part.startswith(("function", "lax", "json")))
+
+
+def _sentence(one: Any, model: type[BaseModel], loc: Path_) -> str:
+    kind, value = one["type"], one.get("input")
+    told = repr(value) if len(repr(value)) <= 60 else repr(value)[:57] + "…"
+    if kind == "extra_forbidden":
+        known = _known(model, loc[:-1])
+        near = nearest(str(loc[-1]), known)
+        return "unknown key" + (f"; did you mean '{near}'?" if near else f"; known here: {', '.join(sorted(known))}")
+    if kind == "missing":
+        hint = _hint(model, loc)
+        return "is needed" + (f": {hint}" if hint else "")
+    if kind == "value_error":
+        return str(one["msg"]).removeprefix("Value error, ")
+    if kind == "literal_error":
+        names = str(one["ctx"]["expected"]).replace(" or ", ", ").replace("'", "").split(", ")
+        near = nearest(str(value), names)
+        return f"{told} is none of {', '.join(names)}" + (f"; did you mean '{near}'?" if near else "")
+    if kind in _EXPECTED:
+        return f"expected {_EXPECTED[kind]}, got {told}"
+    message = (
+        str(one["msg"]).replace("Input should", "must").replace("Tuple should", "must").replace("List should", "must")
+    )
+    return f"{message[:1].lower()}{message[1:]}, got {told}"
+
+
+def _known(model: type[BaseModel], loc: Path_) -> list[str]:
+    """Return the keys that a table at `loc` of a model may have."""
+    inner = _model_at(model, loc)
+    return list(inner.model_fields) if inner is not None else []
+
+
+def _hint(model: type[BaseModel], loc: Path_) -> str:
+    """Return the field's description at `loc`, if it has one."""
+    inner = _model_at(model, loc[:-1])
+    field = inner.model_fields.get(str(loc[-1])) if inner is not None else None
+    return (field.description or "") if field is not None else ""
+
+
+def _model_at(model: type[BaseModel] | None, loc: Path_) -> type[BaseModel] | None:
+    here: Any = model
+    for part in loc:
+        if isinstance(here, type) and issubclass(here, BaseModel):
+            field = here.model_fields.get(str(part))
+            here = field.annotation if field is not None else None
+            continue
+        args = [a for a in get_args(_plain(here)) if a is not type(None)]
+        here = args[-1] if args else None
+    return _first_model(here)
+
+
+def _plain(hint: Any) -> Any:
+    """Return a type hint without Annotated and without None."""
+    while get_origin(hint) is Annotated:
+        hint = get_args(hint)[0]
+    if get_origin(hint) in (Union, types.UnionType):
+        rest = [a for a in get_args(hint) if a is not type(None)]
+        return _plain(rest[0]) if len(rest) == 1 else hint
+    return hint
+
+
+def _first_model(hint: Any) -> type[BaseModel] | None:
+    hint = _plain(hint)
+    return hint if isinstance(hint, type) and issubclass(hint, BaseModel) else None

@@ -1,0 +1,23 @@
+"""What every model of the job and of the shop's tables shares: frozen, no unknown keys."""
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Row(BaseModel):
+    """A frozen model that refuses keys it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+
+
+class Named(Row):
+    """A row of a table: its name is its key in the file, and its figures have a source.
+
+    Attributes:
+        name: the key in the file.
+        description: what it is, in a few words.
+        source: where the figures are from; "from memory" where they are.
+    """
+
+    name: str
+    description: str = ""
+    source: str

@@ -1,0 +1,420 @@
+"""The shop's own tables: materials, adhesives, screws, inserts, sheets, box styles, cutters."""
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+
+from baywright.job.row import Named, Row
+from baywright.job.units import (
+    Density,
+    Length,
+    NonNegativeLength,
+    NonNegativeMass,
+    PositiveLength,
+    PositiveMass,
+    Stress,
+    quantity,
+)
+
+Head = Literal["button", "cap", "countersunk"]
+Carry = Literal["ledges", "tie rods"]
+
+
+def gauge(number: int) -> float:
+    """Return the thickness in mm of a sheet's American (Brown & Sharpe) gauge number.
+
+    Source: the gauge's definition, 0.005 in at 36, ratio 92 over 39 steps (ASTM B258): 0.127 · 92^((36 - n)/39) mm.
+    """
+    return float(0.127 * 92 ** ((36 - number) / 39))
+
+
+def _thickness(value: object, info: ValidationInfo) -> object:
+    """Return a sheet thickness; "11 ga" is a gauge number."""
+    if isinstance(value, str) and value.strip().lower().endswith("ga"):
+        number = value.strip()[:-2].strip()
+        if not number.isdigit() or not 0 <= int(number) <= 40:
+            raise ValueError(f"'{value}' is no gauge number; write it like '11 ga' (0 to 40)")
+        return gauge(int(number))
+    declared = info.context.get("units") if info.context else None
+    found = quantity(value, "length", declared).value
+    if not 0.2 <= found <= 60:
+        raise ValueError(f"a thickness of {found:g} mm is no sheet or plate: 0.2 to 60 mm")
+    return found
+
+
+Thickness = Annotated[float, BeforeValidator(_thickness)]
+
+
+class Strength(Row):
+    """Strengths of a product on one basis, MPa.
+
+    Attributes:
+        basis: "typical", "minimum" (a standard's least) or "characteristic" (EN 1999-1-1).
+        product: the form and temper it is of.
+        f_yield: 0.2 % proof strength.
+        f_ultimate: tensile strength.
+        f_shear: shear strength, where known.
+        thickness_most: the largest thickness it is good for, mm.
+        source: where it is from.
+    """
+
+    basis: Literal["typical", "minimum", "characteristic"]
+    product: str
+    f_yield: Stress
+    f_ultimate: Stress
+    f_shear: Stress | None = None
+    thickness_most: PositiveLength | None = None
+    source: str
+
+
+class Material(Named):
+    """A material: density kg/m³, moduli MPa, expansion 1/K, strengths by basis."""
+
+    density: Density
+    E: Stress | None = None
+    G: Stress | None = None
+    nu: float | None = Field(default=None, gt=0, lt=0.5)
+    expansion: float | None = Field(default=None, gt=0, lt=1e-3)
+    conductive: bool
+    strengths: list[Strength] = []
+
+
+class BondLine(Row):
+    """The bond line that an adhesive takes, mm."""
+
+    least: PositiveLength
+    nominal: PositiveLength
+    most: PositiveLength
+
+
+class Span(Row):
+    """A least and a most, in the unit of what it is of."""
+
+    least: float
+    most: float
+
+
+class Adhesive(Named):
+    """A structural adhesive. Strengths are of lap coupons (ASTM D1002 form), MPa: not design values.
+
+    Attributes:
+        density: kg/m³, cured.
+        bond_line: mm.
+        shear_strength: at room temperature.
+        hot_shear_strength: at `hot_temperature`.
+        hot_temperature: °C.
+        shear_modulus: MPa.
+        young_modulus: MPa.
+        service_temperature: °C.
+        open_time_min: minutes from mixing to closing the joint.
+        handling_time_h: hours until it may be moved.
+        cure_time_h: hours to full cure, at `cured_at` °C.
+        knock_down: factors on the strength by cause.
+    """
+
+    density: Density
+    bond_line: BondLine
+    shear_strength: Stress
+    hot_shear_strength: Stress
+    hot_temperature: float
+    shear_modulus: Stress
+    young_modulus: Stress
+    service_temperature: Span
+    open_time_min: float = Field(gt=0)
+    handling_time_h: float = Field(gt=0)
+    cure_time_h: float = Field(gt=0)
+    cured_at: float
+    knock_down: dict[str, float] = {}
+
+
+class Clearance(Row):
+    """Through holes of ISO 273, mm."""
+
+    fine: PositiveLength
+    medium: PositiveLength
+    coarse: PositiveLength
+
+
+class HeadSize(Row):
+    """A screw head, mm: diameter, height, key across flats."""
+
+    head_diameter: PositiveLength
+    head_height: PositiveLength
+    key: PositiveLength
+
+
+class Washer(Row):
+    """A plain washer, ISO 7089, mm."""
+
+    inside: PositiveLength
+    outside: PositiveLength
+    thickness: PositiveLength
+
+
+class Nut(Row):
+    """A hexagon nut, ISO 4032, mm: width across flats and height."""
+
+    width: PositiveLength
+    height: PositiveLength
+
+
+class Counterbore(Row):
+    """A counterbore for a cap screw, DIN 974-1, mm."""
+
+    diameter: PositiveLength
+    depth: PositiveLength | None = None
+
+
+class ScrewSize(Named):
+    """A thread of the metric coarse series and what goes with it; mm, mm², N.
+
+    Attributes:
+        pitch: of the thread.
+        tap_drill: hole before tapping.
+        clearance: through holes.
+        minor_diameter: d3, at the root of the external thread.
+        pitch_diameter: d2.
+        stress_area: nominal, ISO 898-1.
+        proof_load: by property class.
+        ultimate_load: by property class.
+        lengths: standard lengths under the head.
+    """
+
+    pitch: PositiveLength
+    tap_drill: PositiveLength
+    clearance: Clearance
+    minor_diameter: PositiveLength
+    pitch_diameter: PositiveLength
+    stress_area: float = Field(gt=0)
+    proof_load: dict[str, float]
+    ultimate_load: dict[str, float]
+    washer: Washer
+    nut: Nut
+    cap: HeadSize
+    button: HeadSize
+    countersunk: HeadSize
+    counterbore: Counterbore
+    lengths: list[PositiveLength] = Field(min_length=1)
+
+
+class Grip(Row):
+    """The thickness of metal that an insert takes, mm."""
+
+    least: NonNegativeLength
+    most: PositiveLength
+
+
+class Insert(Named):
+    """A blind rivet nut, mm, kg.
+
+    Attributes:
+        thread: "M5".
+        hole: the hole it is set in.
+        body_length: from under its flange to its end, before setting.
+        flange_diameter: of the flange on the metal; the bulge behind it is taken as wide.
+        flange_thickness: of the flange.
+        grip: the metal it takes.
+        edge_distance: least distance of its axis from a free edge.
+        mass: each.
+    """
+
+    thread: str
+    hole: PositiveLength
+    body_length: PositiveLength
+    flange_diameter: PositiveLength
+    flange_thickness: PositiveLength
+    grip: Grip
+    edge_distance: PositiveLength
+    mass: PositiveMass
+    pull_out: float | None = Field(default=None, gt=0, description="pull-out in N, where known")
+
+
+class SheetStock(Named):
+    """Sheet as it is bought: a material, its thicknesses, the sheets' size, mm."""
+
+    material: str
+    thicknesses: list[Thickness] = Field(min_length=1)
+    sheet_size: tuple[PositiveLength, PositiveLength]
+
+
+class Panel(Row):
+    """A sheet of the style: material and thickness ("3 mm", "11 ga")."""
+
+    material: str
+    thickness: Thickness
+
+
+class Liner(Row):
+    """The insulating liner; a thickness of 0 leaves it out."""
+
+    material: str
+    thickness: NonNegativeLength
+
+
+class JointScrew(Row):
+    """The screws along bonded joints: thread, head, pitch, first screw from an end (mm), edge distance in diameters."""
+
+    size: str
+    head: Head
+    pitch_least: PositiveLength
+    pitch_most: PositiveLength
+    first_most: PositiveLength
+    edge_least_d: float = Field(ge=1.2, le=5)
+    clearance_class: Literal["fine", "medium", "coarse"] = "medium"
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "JointScrew":
+        if not self.pitch_least <= self.pitch_most / 2 * 1.5:
+            raise ValueError("pitch_least must leave room to spread screws: at most three quarters of pitch_most")
+        return self
+
+
+class LidScrew(Row):
+    """The lid's screws: thread, head, most pitch (mm), and the insert they go into."""
+
+    size: str
+    head: Head
+    pitch_most: PositiveLength
+    insert: str
+
+
+class EndScrew(Row):
+    """The screws into the bearers' ends."""
+
+    size: str
+    head: Head
+
+
+class Gasket(Row):
+    """The lid's gasket: material, free thickness and width (mm), and how much of the thickness is squeezed out."""
+
+    material: str
+    thickness: PositiveLength
+    width: PositiveLength
+    compression: float = Field(gt=0, lt=0.6)
+
+
+class Feet(Row):
+    """The feet: section, length, count, screws, bolt to the car, distance under the floor, slot, doubler; mm."""
+
+    section: str
+    length: PositiveLength
+    per_end_least: int = Field(ge=2, le=8)
+    spacing_most: PositiveLength
+    screw: str
+    bolt: str
+    stand_off: PositiveLength
+    slot_length: PositiveLength
+    doubler_thickness: Thickness
+
+
+class Lift(Row):
+    """The lift lugs: section, length, eye and screws; mm."""
+
+    section: str
+    length: PositiveLength
+    hole: PositiveLength
+    screw: str
+
+
+class Braid(Row):
+    """The earth straps' braid: cross section mm², kg a metre."""
+
+    cross_section_mm2: float = Field(gt=0)
+    mass_per_metre: NonNegativeMass
+
+
+class Wiring(Row):
+    """What wiring, monitoring and busbars weigh, as an allowance: kg a module and kg a box."""
+
+    per_module: NonNegativeMass
+    fixed: NonNegativeMass
+
+
+class Tolerances(Row):
+    """How far a cut, a saw length and a bond line may be off, either way, mm."""
+
+    sheet_cut: NonNegativeLength
+    saw_cut: NonNegativeLength
+    bond_line: NonNegativeLength
+
+
+class Style(Named):
+    """How the shop builds boxes: one file, and every box follows. Lengths in mm.
+
+    Attributes:
+        corner_angle, floor_angle, flange_angle, ledge_angle: sections.
+        flange: whether the lid's flange turns in or out.
+        carry: how layers are carried unless a box says otherwise.
+        bearer: flat bar across the box under each layer; with tie rods, the bar on the floor that they stand in.
+        clamp_bar, spacer: with tie rods, the bar on top and the tube between layers.
+        hold_screw_head: head of the screws that hold modules down.
+        tip_clearance: from any screw to any module.
+        side_clearance, end_clearance: from a module on its way in to ledges and flange.
+        layer_clearance: from a module's top to what is above it.
+        cut_back: gap between the ends of angles that would meet.
+        bearer_end_gap: at each end of a bearer.
+        bend_factor: a cable's bend by its outside diameter.
+    """
+
+    wall: Panel
+    floor: Panel
+    lid: Panel
+    corner_angle: str
+    floor_angle: str
+    flange_angle: str
+    ledge_angle: str
+    flange: Literal["in", "out"]
+    carry: Carry
+    bearer: str
+    clamp_bar: str
+    spacer: str
+    doubler: Panel
+    liner: Liner
+    adhesive: str
+    bond_line: PositiveLength
+    joint_screw: JointScrew
+    lid_screw: LidScrew
+    bearer_screw: EndScrew
+    hold_screw_head: Head = "cap"
+    gasket: Gasket
+    tip_clearance: NonNegativeLength
+    side_clearance: NonNegativeLength
+    end_clearance: NonNegativeLength
+    layer_clearance: NonNegativeLength
+    cut_back: NonNegativeLength
+    bearer_end_gap: NonNegativeLength
+    feet: Feet
+    lift: Lift
+    earth_strap: Braid
+    wiring_allowance: Wiring
+    bend_factor: float = Field(ge=3, le=12)
+    tolerances: Tolerances
+
+
+class Cutter(Named):
+    """What a cutting shop wants of a file and can hold; mm, ratios to the sheet's thickness.
+
+    Attributes:
+        kerf_policy: "drawn nominal": the shop offsets for its own kerf.
+        kerf: what it takes away, for the shop's own planning.
+        least_hole_to_thickness, least_hole: the least hole.
+        least_web_to_thickness, least_web: the least metal between cuts.
+        text: whether a part number may be marked on the part.
+        dxf_version: the file's version.
+        layers: "by meaning", or "cut only": outlines on one layer and nothing else.
+        tolerance: either way.
+        inner_corner_radius: the least radius of an inner corner.
+    """
+
+    kerf_policy: Literal["drawn nominal"]
+    kerf: NonNegativeLength
+    least_hole_to_thickness: float = Field(gt=0)
+    least_hole: PositiveLength
+    least_web_to_thickness: float = Field(gt=0)
+    least_web: PositiveLength
+    text: bool
+    dxf_version: Literal["R2000", "R2010"]
+    layers: Literal["by meaning", "cut only"]
+    tolerance: Length
+    inner_corner_radius: NonNegativeLength

@@ -1,0 +1,96 @@
+"""TOML files read once, with the line on which each key stands."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from baywright.job.messages import BadInput, Problem, shown
+
+Path_ = tuple[str | int, ...]
+MOST_BYTES = 1_000_000  # a job file of a megabyte is a mistake, not a job
+
+_HEADER = re.compile(r"^\s*(\[\[|\[)\s*([^\]]+?)\s*\]")
+_KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*=""")
+_PART = re.compile(r"""[A-Za-z0-9_-]+|"[^"]*"|'[^']*'""")
+
+
+def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
+    """Return a file's content, and the line (from 1) of each key path, list entries counted from 0.
+
+    Raises:
+        BadInput: if the file can't be read, is no UTF-8, is over a megabyte, or is no TOML; with the line where known.
+    """
+    name = shown(path)
+    try:
+        if path.is_dir():
+            raise BadInput([Problem(name, None, "", "is a folder; name a job file inside it")])
+        if path.stat().st_size > MOST_BYTES:
+            raise BadInput([Problem(name, None, "", f"is over {MOST_BYTES // 1_000_000} MB: not a job file")])
+        text = path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise BadInput([Problem(name, None, "", "no such file")]) from None
+    except UnicodeDecodeError as error:
+        raise BadInput([Problem(name, None, "", f"is not UTF-8 text (byte {error.start})")]) from None
+    except (OSError, ValueError) as error:
+        raise BadInput(
+            [Problem(name, None, "", f"can't be read: {getattr(error, 'strerror', None) or error}")]
+        ) from None
+    try:
+        return tomllib.loads(text), key_lines(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"line (\d+)", str(error))
+        what = re.sub(r"\s*\(at .*\)$", "", str(error))
+        line = int(found.group(1)) if found else None
+        raise BadInput([Problem(name, line, "", f"is no TOML here: {what[:1].lower()}{what[1:]}")]) from None
+    except RecursionError:
+        raise BadInput([Problem(name, None, "", "is nested too deeply")]) from None
+
+
+def key_lines(text: str) -> dict[Path_, int]:
+    """Return the line of every key and table that a scan of the text finds.
+
+    Tables inside lists and inline tables spread over lines are found by their outermost key; that is where a person looks.
+    """
+    lines: dict[Path_, int] = {}
+    counts: dict[Path_, int] = {}
+    here: Path_ = ()
+    in_text = ""
+    for number, line in enumerate(text.splitlines(), 1):
+        if in_text:
+            if in_text in line:
+                in_text = ""
+            continue
+        header = _HEADER.match(line)
+        key = _KEY.match(line)
+        if header:
+            parts: Path_ = ()
+            for word in _PART.findall(header.group(2)):
+                parts += (word.strip("\"'"),)
+                if parts in counts and not (
+                    header.group(1) == "[[" and len(parts) == len(_PART.findall(header.group(2)))
+                ):
+                    parts += (counts[parts] - 1,)
+            if header.group(1) == "[[":
+                counts[parts] = counts.get(parts, 0) + 1
+                lines.setdefault(parts, number)
+                parts += (counts[parts] - 1,)
+            here = parts
+            lines.setdefault(here, number)
+        elif key:
+            path = here + tuple(word.strip("\"'") for word in _PART.findall(key.group(1)))
+            for length in range(len(here) + 1, len(path) + 1):
+                lines.setdefault(path[:length], number)
+            rest = line[key.end() :]
+            for quotes in ('"""', "'''"):
+                if rest.count(quotes) % 2:
+                    in_text = quotes
+    return lines
+
+
+def line_of(lines: dict[Path_, int], path: Path_) -> int | None:
+    """Return the line of a key path, or of the nearest table around it."""
+    for length in range(len(path), 0, -1):
+        if path[:length] in lines:
+            return lines[path[:length]]
+    return None
