@@ -290,17 +290,16 @@ def random_extrusion(seed: int) -> Extrusion:
     length = rng.uniform(80, 500)
     bare = Extrusion(role="rail", stock=stock, length=length)
     holes = []
-    for name, face in bare.faces().items():
-        if name.startswith("end"):
-            continue
-        # Holes of crossing walls must not meet: each face has stations of its own along the length.
-        count = rng.integers(0, 5)
+    walls = [(name, face) for name, face in bare.faces().items() if not name.startswith("end")]
+    count = int(rng.integers(0, 5))
+    for place, (name, face) in enumerate(walls):
         for k in range(count):
-            x = face.width * (k + 0.5) / count
-            if shape == "bar":
-                x += (5 if name == "low" else -5) * (count > 0)
+            # Holes of crossing walls must not meet: each face has stations of its own along the length.
+            x = face.width * (k + (place + 0.5) / len(walls)) / count
+            if rng.random() < 0.2:
+                continue
             y = face.height * rng.uniform(0.4, 0.6)
-            d = min(face.height * 0.25, 6.0, face.width / (2.5 * count))
+            d = min(face.height * 0.25, 6.0, face.width / (1.5 * count * len(walls)))
             deep = face.depth * 0.4 if shape == "bar" and rng.random() < 0.4 else face.depth
             loop = circle(x, y, d) if rng.random() < 0.7 else slot(x, y, d * 0.6, d, 0.0)
             holes.append(Hole(face=name, loop=loop, depth=deep, use="tapped", callout="M5"))

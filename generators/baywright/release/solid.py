@@ -29,6 +29,7 @@ from OCP.TopAbs import TopAbs_FACE, TopAbs_SHELL, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape
+from OCP.TopTools import TopTools_ListOfShape
 
 from baywright.piece.assembly import Piece
 from baywright.piece.extrusion import Extrusion
@@ -125,7 +126,15 @@ def _plate(plate: Plate) -> TopoDS_Shape:
 
 def _cut(body: TopoDS_Shape, tools: Sequence[TopoDS_Shape], role: str) -> TopoDS_Shape:
     """Return a body less all tools in one Boolean operation."""
-    done = BRepAlgoAPI_Cut(body, compound(tools))
+    # Each tool an argument of its own: tools of one compound must not touch each other, these may.
+    whole, away = TopTools_ListOfShape(), TopTools_ListOfShape()
+    whole.Append(body)
+    for tool in tools:
+        away.Append(tool)
+    done = BRepAlgoAPI_Cut()
+    done.SetArguments(whole)
+    done.SetTools(away)
+    done.Build()
     if not done.IsDone():
         raise ValueError(f"{role}: the kernel could not cut its {len(tools)} holes")
     explorer = TopExp_Explorer(done.Shape(), TopAbs_SOLID)
@@ -185,7 +194,7 @@ def _plan(piece: Extrusion, walls: list[_Wall]) -> list[tuple[Hole, Pose, int, i
     used = {hole.face for hole in piece.holes}
     if any(name.startswith("end") for name in used):
         return None
-    if len(used) > 1 and piece.stock.shape == "bar" and any(h.depth < faces[h.face].depth - SAME for h in piece.holes):
+    if _holes_meet(piece):
         return None
     plan: list[tuple[Hole, Pose, int, int | None]] = []
     for hole in piece.holes:
@@ -199,6 +208,19 @@ def _plan(piece: Extrusion, walls: list[_Wall]) -> list[tuple[Hole, Pose, int, i
             return None
         plan.append((hole, here, near, far))
     return plan
+
+
+def _holes_meet(piece: Extrusion) -> bool:
+    """Tell whether the blocks round any two holes share space: then only a Boolean operation cuts them truly."""
+    faces = piece.faces()
+    blocks = []
+    for hole in piece.holes:
+        x0, y0, x1, y1 = bounds(hole.loop)
+        block = Block(np.array([x0, y0, -hole.depth]), np.array([x1, y1, 0.0]))
+        blocks.append(block.moved(faces[hole.face].pose))
+    low, high = np.array([b.low for b in blocks]), np.array([b.high for b in blocks])
+    share = ((low[:, None] < high[None] + SAME) & (low[None] < high[:, None] + SAME)).all(axis=2)
+    return bool(np.triu(share, 1).any())
 
 
 def _wall_of(walls: list[_Wall], here: Pose, y0: float, y1: float, z: float) -> int | None:

@@ -52,8 +52,15 @@ def step_name(part: Part, revision: str) -> str:
 
 
 def product(part: Part) -> Product:
-    """Return a part as a product, its body drawn in its own frame."""
-    return Product(part.number, solid(part.piece), colour_of(part.piece))
+    """Return a part as a product, its body drawn in its own frame.
+
+    Raises:
+        ReleaseFault: if the kernel cannot draw it.
+    """
+    try:
+        return Product(part.number, solid(part.piece), colour_of(part.piece))
+    except ValueError as wrong:
+        raise ReleaseFault(part.number, f"cannot be drawn as a solid: {wrong}") from wrong
 
 
 def assembly_product(name: str, parts: Sequence[Part], products: dict[str, Product] | None = None) -> Product:
