@@ -19,7 +19,7 @@ gram = [mass] = g
 second = [time] = s = sec
 ampere = [current] = A
 kelvin = [temperature] = K
-radian = []
+radian = [] = rad
 milli- = 1e-3 = m-
 centi- = 1e-2 = c-
 kilo- = 1e3 = k-
@@ -38,6 +38,7 @@ degree = 3.141592653589793 / 180 * radian = deg = °
 minute = 60 second = min
 hour = 3600 second = h = hr
 newton = kilogram * meter / second ** 2 = N
+newton_meter = newton * meter = Nm
 pascal = newton / meter ** 2 = Pa
 bar = 100000 pascal
 force_pound = 9.80665 * pound * meter / second ** 2 = lbf
@@ -80,6 +81,7 @@ _DECLARED = ("length", "mass", "angle")
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _MIXED = re.compile(r"^([+-]?)(\d+)[\s-]+(\d+)\s*/\s*(\d+)(.*)$")
 _FRACTION = re.compile(r"^([+-]?)(\d+)\s*/\s*(\d+)(.*)$")
+_POWER = re.compile(r"(?<=[A-Za-z])([23])\b")  # "kg/m3", as everybody writes it
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(.*)$")
 
 
@@ -105,8 +107,11 @@ def factor(unit: str, kind: str) -> float:
         ValueError: if the unit is unknown or measures something else; the text says so.
     """
     kept, name, _ = _KINDS[kind]
+    if unit.strip() == kept:
+        return 1.0  # without loading the library of units, which takes longer than all else in reading a job
     ureg = _registry()
     text = unit.strip().replace("^", "**").replace("²", "**2").replace("³", "**3").replace("·", "*").replace('"', "in")
+    text = _POWER.sub(r"**\1", text)
     try:
         one = ureg.Quantity(1.0, text)
     except Exception:  # pint raises many kinds for text that is no unit
@@ -157,7 +162,11 @@ def quantity(value: object, kind: str, declared: Mapping[str, str] | None = None
         unit, off_unit = unit or off_unit or default, off_unit or unit or default
         result = Measured(number * factor(unit, kind), abs(off) * factor(off_unit, kind))
     else:
-        result = Measured(float(value) * (1.0 if default == kept else factor(default, kind)))
+        try:
+            plain = float(value)
+        except OverflowError:  # a whole number of more than 308 digits
+            plain = math.inf
+        result = Measured(plain * (1.0 if default == kept else factor(default, kind)))
     if not math.isfinite(result.value) or not math.isfinite(result.tolerance):
         raise ValueError(f"expected {name}, got {_told(value)}")
     if abs(result.value) > most:
@@ -166,7 +175,7 @@ def quantity(value: object, kind: str, declared: Mapping[str, str] | None = None
 
 
 def _told(value: object) -> str:
-    text = repr(value)
+    text = repr(value) if not isinstance(value, int) or abs(value) < 10**40 else "a number of more than 40 digits"
     return text if len(text) <= 40 else text[:37] + "…"
 
 
