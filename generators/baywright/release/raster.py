@@ -82,7 +82,8 @@ def render(
     normal = (normal / np.maximum(size, 1e-30)[:, None]) @ view.axes.T
     front = np.flatnonzero((normal[:, 2] > 1e-6) & (size > 1e-12))
     nearest, which = _nearest(seen[faces[front]], view.width, view.height)
-    index = np.where(which >= 0, front[which], len(faces))  # one past the last face stands for the empty ground
+    # One past the last face stands for the empty ground; -1 picks it.
+    index = np.append(front, len(faces))[which]
     table = np.zeros((len(faces) + 1, 4), dtype=np.float32)
     table[:-1, :3] = np.clip(colours * _lit(normal)[:, None], 0, 1)
     table[:-1, 3] = 1.0

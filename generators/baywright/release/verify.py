@@ -1,9 +1,10 @@
 """Every file read back and compared with the design, before a release counts: DXF here, STEP in `verify_step`."""
 
-import math
-from collections import Counter
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.numbering import Part
@@ -47,6 +48,7 @@ def check_cut_file(path: Path, part: Part, layers: str) -> None:
         outer = outers[0]
         blind = _loops(doc, path, sheet.DRILL)
         _same_loops(path, "blind holes", blind, [hole.loop for _, hole in plate.pockets()])
+    _same_loops(path, "holes", holes, list(plate.profile.holes))
     read = profile(outer, holes)
     _close(path, "area", read.area(), plate.profile.area(), _SHARE * abs(area(outer)))
     _close(path, "length of cut", read.cut_length(), plate.profile.cut_length(), _NEAR * (1 + len(holes)))
@@ -54,7 +56,6 @@ def check_cut_file(path: Path, part: Part, layers: str) -> None:
         ("least x", "least y", "most x", "most y"), read.bounds(), plate.profile.bounds(), strict=True
     ):
         _close(path, name, value, wanted, _NEAR)
-    _same_loops(path, "holes", holes, list(plate.profile.holes))
 
 
 def check_template(path: Path, part: Part, face_name: str) -> None:
@@ -103,20 +104,21 @@ def _loops(doc: Any, path: Path, layer: str) -> list[Loop]:
     return found
 
 
-def _kind(loop: Loop) -> tuple[object, ...]:
-    """Return what tells loops apart, coarse enough for float noise: where, how large, how long, circle or not."""
-    x0, y0, x1, y1 = bounds(loop)
-    return (
-        as_circle(loop) is not None,
-        *(math.floor(v * 1e4 + 0.38) for v in (x0, y0, x1, y1, perimeter(loop))),
-    )
+def _figures(loops: list[Loop]) -> NDArray[np.float64]:
+    """Return what tells loops apart, (n, 6): circle or not, where, how large, how long."""
+    rows = [(1e6 * (as_circle(loop) is not None), *bounds(loop), perimeter(loop)) for loop in loops]
+    return np.array(rows, dtype=float).reshape(-1, 6)
 
 
 def _same_loops(path: Path, what: str, read: list[Loop], wanted: list[Loop]) -> None:
     _agree(path, f"number of {what}", len(read), len(wanted))
+    if not wanted:
+        return
     round_read = sum(as_circle(loop) is not None for loop in read)
     _agree(path, f"number of round {what}", round_read, sum(as_circle(loop) is not None for loop in wanted))
-    if Counter(map(_kind, read)) != Counter(map(_kind, wanted)):
+    apart = np.abs(_figures(read)[:, None] - _figures(wanted)[None]).max(axis=2)
+    # Each has its partner, both ways.
+    if max(apart.min(axis=0).max(), apart.min(axis=1).max()) > 10 * _NEAR:
         raise ReleaseFault(path.name, f"its {what} are not where the design has them")
 
 
