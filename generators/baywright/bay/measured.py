@@ -6,9 +6,7 @@ from baywright.bay.envelope import Bay, Opening, Upright, cuboid, opening, uprig
 from baywright.job import models
 from baywright.job.units import Measured
 
-_SOURCE = (
-    "the job's clearance; 10 mm unless said otherwise, a finger's width: common practice, no source"
-)
+_SOURCE = "the job's clearance; 10 mm unless said otherwise, a finger's width: common practice, no source"
 
 
 def bay_of(name: str, asked: models.Bay) -> Bay:

@@ -14,6 +14,8 @@ from baywright.shape.pose import Pose
 # A body that stands askew is cut into layers at most this high, mm, each as wide as its widest plan: it errs on the
 # safe side by what the body leans within a layer.
 _LAYER = 5.0
+# Corners of a box by their sides of its three axes, and its edges by the corners they join.
+_SIGNS = np.array([[2 * (i >> k & 1) - 1 for k in range(3)] for i in range(8)], dtype=float)
 _BOX_EDGES = [(i, i | bit) for i in range(8) for bit in (1, 2, 4) if not i & bit]
 
 
@@ -74,30 +76,60 @@ def solids(bodies: Sequence[tuple[str, Body]], pose: Pose, levels: Array) -> Sol
     Upright, yawed and quarter-turned blocks and upright cylinders are exact; lying cylinders count as their enclosing
     block; bodies that stand askew are cut at `levels` mm and into thin layers, on the safe side.
     """
-    found: list[tuple[Array, float, float, float, str]] = []
-    for name, body in bodies:
-        if isinstance(body, Round):
-            start = pose(body.start)
-            axis = pose.direction(body.axis) * body.length
-            if np.hypot(axis[0], axis[1]) <= SAME:
-                low, high = sorted((start[2], start[2] + axis[2]))
-                found.append((start[None, :2], body.diameter / 2, low, high, name))
-                continue
-        corners = _corners(body, pose)
-        upright = np.hypot(*(corners[[1, 2, 4], :2] - corners[0, :2]).T).min() <= SAME
-        if upright:
-            found.append((_hull(corners[:, :2]), 0.0, corners[:, 2].min(), corners[:, 2].max(), name))
-        else:
-            found += [(hull, 0.0, low, high, name) for hull, low, high in _layers(corners, levels)]
-    most = max((len(f[0]) for f in found), default=1)
-    outline = np.array([np.concatenate([f[0], np.repeat(f[0][-1:], most - len(f[0]), axis=0)]) for f in found])
+    blocks = [(mark, body) for mark, body in bodies if isinstance(body, Block)]
+    rounds = [(mark, body) for mark, body in bodies if isinstance(body, Round)]
+    low, high = (_rows([getattr(b, name) for _, b in blocks]) for name in ("low", "high"))
+    start = pose(_rows([b.start for _, b in rounds]))
+    axis = pose.direction(_rows([b.axis for _, b in rounds]))
+    length, radius = np.array([b.length for _, b in rounds]), np.array([b.diameter / 2 for _, b in rounds])
+    stands = np.hypot(axis[:, 0], axis[:, 1]) * length <= SAME
+    standing = [mark for (mark, _), up in zip(rounds, stands, strict=True) if up]
+    lying = [mark for (mark, _), up in zip(rounds, stands, strict=True) if not up]
+    # Every other body as a centre, three axes (columns) and three half lengths.
+    marks = [mark for mark, _ in blocks] + lying
+    u = axis[~stands]
+    across = np.column_stack([-u[:, 1], u[:, 0], np.zeros(len(u))]) / np.hypot(u[:, 0], u[:, 1])[:, None]
+    axes = np.concatenate([np.tile(pose.turn, (len(blocks), 1, 1)), np.stack([u, across, np.cross(u, across)], axis=2)])
+    far = length[~stands] / 2
+    centre = np.concatenate([pose((low + high) / 2), start[~stands] + u * far[:, None]])
+    half = np.concatenate([(high - low) / 2, np.column_stack([far, radius[~stands], radius[~stands]])])
+    reach = np.einsum("nk,nk->n", np.abs(axes[:, 2]), half)
+    up = np.abs(axes[:, 2]).argmax(axis=1)
+    upright = np.abs(axes[np.arange(len(axes)), 2, up]) > 1 - 1e-12
+    rows, flat = np.nonzero(upright)[0], np.stack([(up + 1) % 3, (up + 2) % 3], axis=1)[upright]
+    first, second = (axes[rows, :2, flat[:, i]] * half[rows, flat[:, i]][:, None] for i in (0, 1))
+    left = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
+    second = np.where(left[:, None], -second, second)
+    middle = centre[rows, :2]
+    rectangles = np.stack([middle + i * first + k * second for i, k in ((-1, -1), (1, -1), (1, 1), (-1, 1))], axis=1)
+    layers = [
+        (mark, *layer)
+        for mark, c, a, h in ((marks[i], centre[i], axes[i], half[i]) for i in np.nonzero(~upright)[0])
+        for layer in _layers(c + (_SIGNS * h) @ a.T, levels)
+    ]
+    most = max([4, *(len(hull) for _, hull, _, _ in layers)])
+    pegs = np.repeat(start[stands, None, :2], most, axis=1)
+    ends = np.stack([start[stands, 2], (start + axis * length[:, None])[stands, 2]])
     return Solids(
-        outline.reshape(-1, most, 2),
-        np.array([f[1] for f in found]),
-        np.array([f[2] for f in found]),
-        np.array([f[3] for f in found]),
-        tuple(f[4] for f in found),
+        outline=np.concatenate(
+            [
+                np.concatenate([rectangles, np.repeat(rectangles[:, -1:], most - 4, axis=1)], axis=1),
+                pegs,
+                *(
+                    np.concatenate([hull, np.repeat(hull[-1:], most - len(hull), axis=0)])[None]
+                    for _, hull, _, _ in layers
+                ),
+            ]
+        ),
+        round=np.concatenate([np.zeros(len(rows)), radius[stands], np.zeros(len(layers))]),
+        low=np.concatenate([(centre[:, 2] - reach)[upright], ends.min(axis=0), [z for _, _, z, _ in layers]]),
+        high=np.concatenate([(centre[:, 2] + reach)[upright], ends.max(axis=0), [z for _, _, _, z in layers]]),
+        names=(*(marks[i] for i in rows), *standing, *(mark for mark, _, _, _ in layers)),
     )
+
+
+def _rows(vectors: Sequence[Array]) -> Array:
+    return np.array(vectors, dtype=float).reshape(-1, 3)
 
 
 def distances(solid: Solids, walls: Walls, around: bool = False) -> Distances:
@@ -221,33 +253,6 @@ def _depth(solid: Solids, walls: Walls) -> Array:
         bottom[discs] = np.where(beside < radius, c_t - half, np.inf)
     cuts = (top > SAME) & (bottom < -SAME)
     return np.where(cuts, top, 0.0)
-
-
-def _corners(body: Body, pose: Pose) -> Array:
-    """Return the eight corners (8, 3) mm of a block, or of the block round a cylinder, seen from outside."""
-    if isinstance(body, Block):
-        bits = np.array([[i & 1, i >> 1 & 1, i >> 2 & 1] for i in range(8)], dtype=float)
-        return pose(body.low + bits * (body.high - body.low))
-    axis = body.axis / np.linalg.norm(body.axis)
-    # One side level in the vehicle where possible, so that a lying cylinder's block is upright.
-    up = pose.inverse().direction(np.array([0.0, 0.0, 1.0]))
-    across = np.cross(axis, up)
-    if np.linalg.norm(across) < 1e-9:
-        across = np.cross(axis, np.eye(3)[int(np.abs(axis).argmin())])
-    across = across / np.linalg.norm(across)
-    third = np.cross(axis, across)
-    r = body.diameter / 2
-    return pose(
-        np.array(
-            [
-                body.start
-                + axis * body.length * (i & 1)
-                + across * r * (2 * (i >> 1 & 1) - 1)
-                + third * r * (2 * (i >> 2 & 1) - 1)
-                for i in range(8)
-            ]
-        )
-    )
 
 
 def _layers(corners: Array, levels: Array) -> list[tuple[Array, float, float]]:
