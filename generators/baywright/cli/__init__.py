@@ -30,6 +30,9 @@ def _options(
     """Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files."""
 
 
+from baywright.cli import build, family, new, parts, review  # noqa: E402  each registers its command on `app`
+
+
 def main() -> None:
     """Run the command line; bad input ends with its sentences on stderr and exit code 2."""
     from baywright.job.messages import BadInput
@@ -39,3 +42,6 @@ def main() -> None:
     except BadInput as bad:
         print(bad, file=sys.stderr)
         sys.exit(2)
+
+
+__all__ = ["app", "build", "family", "main", "new", "parts", "review"]

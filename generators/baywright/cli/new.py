@@ -1,0 +1,28 @@
+"""`baywright new`: a commented starter job to edit."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from baywright.cli import app
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(help="The file to write, such as my-car.toml.", show_default=False)],
+) -> None:
+    """Write a commented starter job: the smallest one that is sensible, ready for your own figures."""
+    from baywright.job.messages import BadInput, Problem, shown
+    from baywright.rooms import room
+
+    path = file if file.suffix else file.with_suffix(".toml")
+    text = (room("shared") / "jobs" / "starter.toml").read_text(encoding="utf-8")
+    try:
+        with path.open("x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError:
+        raise BadInput([Problem(shown(path), None, "", "is there already; choose another name")]) from None
+    except OSError as error:
+        raise BadInput([Problem(shown(path), None, "", f"can't be written: {error.strerror}")]) from None
+    typer.echo(f"wrote {shown(path)}: put your figures in, then run: baywright review {shown(path)}")

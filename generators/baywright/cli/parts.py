@@ -1,0 +1,57 @@
+"""`baywright parts`: what the catalogue holds, and one row of it in full."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from baywright.cli import app
+
+
+@app.command()
+def parts(
+    kind: Annotated[str, typer.Argument(help="module, section, fitting, material, screw, style …; all if left out.")] = "",
+    name: Annotated[str, typer.Argument(help="One row's name: shows all its figures and their source.")] = "",
+    beside: Annotated[Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.")] = None,
+) -> None:
+    """List the parts and tables that jobs may name, or show one with all its figures and their source."""
+    from rich.table import Table
+
+    from baywright.cli.show import console
+    from baywright.job.catalogue import KINDS, load_catalogue
+    from baywright.job.messages import BadInput, Problem, unknown
+
+    catalogue = load_catalogue(beside.parent / "parts" if beside is not None else None)
+    if kind and kind not in KINDS:
+        raise BadInput([Problem("parts", None, "", unknown("kind of part", kind, KINDS))])
+    out = console()
+    if name:
+        row = catalogue.row(kind, name)
+        out.print(f"[bold]{kind} {name}[/]")
+        _tell(out.print, row.model_dump(), 1)
+        return
+    table = Table(box=None, pad_edge=False)
+    for head in ("kind", "name", "what it is", "source"):
+        table.add_column(head)
+    for one in [kind] if kind else KINDS:
+        for each in catalogue.names(one):
+            row = catalogue.row(one, each)
+            table.add_row(one, each, row.description, row.source)
+    out.print(table)
+
+
+def _tell(write: Any, values: dict[str, Any], depth: int) -> None:
+    """Write a row's values one a line, tables indented under their key."""
+    for key, value in values.items():
+        if value is None or value == [] or key == "name":
+            continue
+        if isinstance(value, dict):
+            write(f"{'  ' * depth}{key}")
+            _tell(write, value, depth + 1)
+        elif isinstance(value, list) and value and isinstance(value[0], dict):
+            for number, each in enumerate(value, 1):
+                write(f"{'  ' * depth}{key} {number}")
+                _tell(write, each, depth + 1)
+        else:
+            text = f"{value:g}" if isinstance(value, float) else str(value)
+            write(f"{'  ' * depth}{key}: {text}", markup=False)

@@ -1,0 +1,33 @@
+"""A review as a person reads it in a terminal."""
+
+from baywright.cli.show import balance_table, console, findings_table
+from baywright.review import Review
+
+
+def print_review(result: Review, everything: bool = False) -> None:
+    """Print a review: caution, boxes, findings worst first, balance, and what passed as a count."""
+    out = console()
+    out.print(
+        "A geometry and arithmetic check only: no approval of crash, fatigue, fire or electrical safety. "
+        "Local codes and a licensed engineer decide.",
+        style="italic",
+    )
+    out.print()
+    for name, box in result.design.boxes.items():
+        layout, mass = box.layout, box.mass_properties
+        high = layout.lid_under + layout.kit.style.lid.thickness
+        out.print(
+            f"[bold]box {name}[/]: {layout.ask.count} x {layout.ask.module}, {layout.layers} high, "
+            f"{layout.outside[0]:.0f} x {layout.outside[1]:.0f} x {high:.0f} mm, {mass.mass:.1f} kg"
+        )
+    out.print()
+    shown = [f for f in result.findings if everything or f.verdict != "pass"]
+    passed = sum(f.verdict == "pass" for f in result.findings)
+    if shown:
+        out.print(findings_table(shown))
+        out.print()
+    out.print(balance_table(result.balance))
+    out.print()
+    counts = {v: sum(f.verdict == v for f in result.findings) for v in ("fail", "look")}
+    rest = "" if everything else " (--all lists them)"
+    out.print(f"{counts['fail']} fail, {counts['look']} to look at, {passed} pass{rest}")

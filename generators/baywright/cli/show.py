@@ -1,0 +1,55 @@
+"""How results look in a terminal: tables of findings, balance, family; one colour a verdict, with its word."""
+
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.table import Table
+
+from baywright.finding import Finding
+from baywright.vehicle.balance import Balance
+
+# Each verdict is a word first; the colour only helps.
+_STYLE = {"fail": "bold white on red", "look": "black on yellow", "pass": "green"}
+
+
+def console(stderr: bool = False) -> Console:
+    """Return the console that everything is printed on; plain text where it is no terminal."""
+    return Console(stderr=stderr, highlight=False, soft_wrap=False)
+
+
+def findings_table(findings: Iterable[Finding], title: str = "") -> Table:
+    """Return a table of findings in the order given: verdict, what, sentence, margin."""
+    table = Table(title=title or None, title_justify="left", show_edge=False, pad_edge=False, box=None)
+    table.add_column("", no_wrap=True)
+    table.add_column("of", style="bold", no_wrap=True)
+    table.add_column("check", no_wrap=True)
+    table.add_column("found")
+    table.add_column("to spare", justify="right", no_wrap=True)
+    for f in findings:
+        spare = "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin:+.0f} %"
+        table.add_row(f"[{_STYLE[f.verdict]}]{f.verdict}[/]", f.subject, f.check, f.message, spare)
+    return table
+
+
+def balance_table(balance: Balance) -> Table:
+    """Return the car before, stripped and after: mass, axles, shares, centroid."""
+    states = (balance.before, balance.stripped, balance.after)
+    table = Table(
+        title=f"Balance of {balance.car}", title_justify="left", show_edge=False, pad_edge=False, box=None
+    )
+    table.add_column("")
+    for state in states:
+        table.add_column(state.name, justify="right")
+    rows = (
+        ("mass", "kg", [s.mass for s in states], 0),
+        ("front axle", "kg", [s.front for s in states], 0),
+        ("rear axle", "kg", [s.rear for s in states], 0),
+        ("front share", "%", [s.front_share for s in states], 1),
+        ("left share", "%", [s.left_share for s in states], 1),
+        ("centroid behind front axle", "mm", [s.x for s in states], 0),
+        ("centroid right of middle", "mm", [s.y for s in states], 0),
+        ("centroid above ground", "mm", [s.z for s in states], 0),
+    )
+    for name, unit, values, digits in rows:
+        table.add_row(f"{name}, {unit}", *("not known" if v is None else f"{v:.{digits}f}" for v in values))
+    return table

@@ -1,0 +1,101 @@
+"""A whole job's release: every box's files, its picture, the review, the job's mass, cautions and the manifest."""
+
+import dataclasses
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from baywright.release.assemble import Progress, release_assembly
+from baywright.release.bom import write_mass
+from baywright.release.cautions import write_cautions
+from baywright.release.folder import release_folder
+from baywright.release.manifest import write_manifest
+from baywright.review import Review
+
+VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
+BOX = "box frame: origin mid-floor on its underside, x to the service end, z up; mm, kg"
+
+
+def release_job(
+    reviewed: Review,
+    target: Path,
+    *,
+    only: str | None = None,
+    progress: Progress = lambda _text, _done, _total: None,
+) -> list[Path]:
+    """Write a job's release into `target`, all of it or nothing, and return its files.
+
+    Args:
+        reviewed: the job's review.
+        target: the release's folder; what an earlier release left there is replaced.
+        only: the one box to release; all if None.
+        progress: called with what is being written, steps done, steps in all.
+
+    Raises:
+        ReleaseFault: if a file can't be written or does not agree with the design when read back.
+    """
+    made = reviewed.design
+    job = made.job
+    revision = job.asked.job.revision
+    boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
+    with release_folder(target) as folder:
+        for index, (name, box) in enumerate(boxes.items()):
+            release_assembly(
+                box.assembly,
+                folder=folder,
+                cutter=job.catalogue.cutter(job.asked.cutter),
+                revision=revision,
+                progress=_part_of(progress, index, len(boxes)),
+                frame=BOX,
+            )
+            _pictures(box.assembly, folder / name, f"{job.asked.job.title or job.name}: box {name}, revision {revision}")
+        lines = [(name, 1, properties) for name, properties in made.carried]
+        write_mass(folder / "mass.json", job.name, VEHICLE, lines)
+        _write_review(reviewed, folder / "review.json")
+        write_cautions(folder)
+        write_manifest(folder, job.digest, revision)
+    return sorted(path for path in target.rglob("*") if path.is_file())
+
+
+def _part_of(progress: Progress, index: int, count: int) -> Progress:
+    """Return a progress that counts one box's steps as its share of all boxes."""
+
+    def step(text: str, done: int, total: int) -> None:
+        progress(text, index * total + done, count * total)
+
+    return step
+
+
+def _pictures(assembly: Any, folder: Path, title: str) -> None:
+    """Write the box closed and opened out, as pictures."""
+    from baywright.release.picture import write_picture
+
+    write_picture(assembly, folder / "picture.png", title=title)
+    write_picture(assembly, folder / "picture-open.png", hide=("lid", "gasket"), title=f"{title}, lid off")
+    write_picture(assembly, folder / "picture-exploded.png", explode=0.45, title=f"{title}, opened out")
+
+
+def _write_review(reviewed: Review, path: Path) -> None:
+    """Write the findings and the balance, worst finding first."""
+    states = (reviewed.balance.before, reviewed.balance.stripped, reviewed.balance.after)
+    whole = {
+        "job": reviewed.design.job.name,
+        "verdict": reviewed.verdict,
+        "balance": {state.name: dataclasses.asdict(state) for state in states},
+        "findings": [dataclasses.asdict(f) for f in reviewed.findings],
+    }
+    path.write_text(json.dumps(tidy(whole), indent=1, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")
+
+
+def tidy(value: Any) -> Any:
+    """Return a value that JSON can hold: no infinities, numbers to nine digits so that every machine writes the same."""
+    if isinstance(value, dict):
+        return {key: tidy(v) for key, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [tidy(v) for v in value]
+    if isinstance(value, float):
+        return float(f"{value:.9g}") if math.isfinite(value) else None
+    return value
+
+

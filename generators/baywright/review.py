@@ -1,0 +1,64 @@
+"""What is right or wrong about a design: every finding, and the car's balance with the boxes in it."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from baywright.bay.fit import FitResult, check_fit
+from baywright.bay.measured import bay_of
+from baywright.box.rules import check_box
+from baywright.design import Design
+from baywright.finding import Finding, Verdict, verdict_of, worst_first
+from baywright.job.messages import BadInput
+from baywright.vehicle.asked import car_of
+from baywright.vehicle.balance import Balance, balance
+
+
+@dataclass(frozen=True, eq=False)
+class Review:
+    """The findings about a design.
+
+    Attributes:
+        design: what was reviewed.
+        findings: every finding, worst first.
+        fits: by box, how it stands in its bay.
+        balance: the car before, stripped and after.
+    """
+
+    design: Design
+    findings: tuple[Finding, ...]
+    fits: dict[str, FitResult]
+    balance: Balance
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """The worst verdict of all findings."""
+        return verdict_of(self.findings)
+
+
+def review(made: Design) -> Review:
+    """Return the review of a design: boxes by themselves, boxes in their bays, and the car's balance. No file is read.
+
+    Raises:
+        BadInput: if the car's figures can't be true together.
+    """
+    job = made.job
+    found: list[Finding] = []
+    fits: dict[str, FitResult] = {}
+    for name, box in made.boxes.items():
+        found += check_box(box)
+        bay = box.layout.ask.bay
+        if bay is not None:
+            items = [*box.assembly.placed, *box.assembly.fasteners()]
+            bodies = [(item.mark, body.moved(item.pose)) for item in items for body in item.piece.bodies()]
+            try:
+                envelope = bay_of(bay, job.bays[bay])
+            except ValueError as error:
+                raise BadInput([job.problem(("bays", bay), str(error))]) from None
+            fits[name] = check_fit(f"box {name}", bodies, box.pose, envelope)
+            found += fits[name].findings
+    try:
+        whole = balance(car_of(job.car), made.carried)
+    except ValueError as error:
+        raise BadInput([job.problem(("car",), str(error))]) from None
+    found += whole.findings
+    return Review(made, tuple(worst_first(found)), fits, whole)
