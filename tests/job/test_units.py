@@ -162,6 +162,8 @@ def test_tolerances(text, value, tolerance):
         ({"length": float("nan")}, "expected a length"),
         ({"length": float("inf")}, "expected a length"),
         ({"length": 10**400}, "a length"),
+        ({"length": "x" * 5000}, "is not a length"),
+        ({"length": "5 " + "x" * 5000}, "not a unit"),
         ({"length": True}, "expected a length"),
         ({"length": None}, "expected a length"),
         ({"length": [1]}, "expected a length"),

@@ -1,11 +1,11 @@
 """The screw table against published standards, row by row.
 
-Typed in from two fastener tables that agree digit for digit, unless a test says otherwise: ISO 273:1979 (clearance holes),
-ISO 898-1:2013 (stress areas, proof and ultimate loads), ISO 4762:2004 (cap heads), ISO 2306:1972 (tapping drills),
+Typed in from two fastener tables that agree digit for digit, unless a test says otherwise: ISO 273:1979 (clearance
+holes), ISO 898-1:2013 (stress areas, proof and ultimate loads), ISO 4762:2004 (cap heads), ISO 2306:1972 (drills),
 DIN 974-1:2008 (counterbores), ISO 10642, ISO 7089, ISO 7380-1 and ISO 4032 (from memory, as each test says).
 
-A second opinion is the parameter tables of the library bd_warehouse (Apache-2.0). Where it follows another standard or has
-a slip, the difference is stated and tested as such: an exception that went away should be noticed.
+A second opinion is the parameter tables of the library bd_warehouse (Apache-2.0). Where it follows another standard or
+has a slip, the difference is stated and tested as such: an exception that went away should be noticed.
 """
 
 import csv

@@ -1,4 +1,4 @@
-"""The catalogue: every row of parts/ and shared/, read when the program first needs it, checked when it is asked for."""
+"""The catalogue: every row of parts/ and shared/, read when first needed, checked when asked for."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from baywright.job.messages import BadInput, Problem, nearest, shown
 from baywright.job.toml import Path_, line_of
+from baywright.job.units import told_value
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -17,6 +18,7 @@ _EXPECTED = {
     "int_type": "a whole number",
     "int_parsing": "a whole number",
     "int_from_float": "a whole number",
+    "finite_number": "a number",
     "float_type": "a number",
     "float_parsing": "a number",
     "bool_type": "true or false",
@@ -27,6 +29,13 @@ _EXPECTED = {
     "dict_type": "a table",
     "model_type": "a table",
     "model_attributes_type": "a table",
+}
+
+_LIMITS = {
+    "greater_than": ("more than", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("less than", "lt"),
+    "less_than_equal": ("at most", "le"),
 }
 
 
@@ -80,12 +89,12 @@ def key_text(path: Path_) -> str:
 
 def _is_tag(part: object) -> bool:
     """Tell whether pydantic added this part itself, to name a branch of a union or a function."""
-    return isinstance(part, str) and ("[" in part or "-" in part and part.startswith(("function", "lax", "json")))
+    return isinstance(part, str) and ("[" in part or part.startswith(("function-", "lax-", "json-")))
 
 
 def _sentence(one: Any, model: type[BaseModel], loc: Path_) -> str:
     kind, value = one["type"], one.get("input")
-    told = repr(value) if len(repr(value)) <= 60 else repr(value)[:57] + "…"
+    told = told_value(value)
     if kind == "extra_forbidden":
         known = _known(model, loc[:-1])
         near = nearest(str(loc[-1]), known)
@@ -101,6 +110,17 @@ def _sentence(one: Any, model: type[BaseModel], loc: Path_) -> str:
         return f"{told} is none of {', '.join(names)}" + (f"; did you mean '{near}'?" if near else "")
     if kind in _EXPECTED:
         return f"expected {_EXPECTED[kind]}, got {told}"
+    if kind in _LIMITS:
+        words, limit = _LIMITS[kind]
+        return f"must be {words} {one['ctx'][limit]:g}, got {told}"
+    if kind in ("too_short", "too_long"):
+        wanted = (
+            f"at least {one['ctx']['min_length']}" if kind == "too_short" else f"at most {one['ctx']['max_length']}"
+        )
+        return f"needs {wanted} entries, got {one['ctx']['actual_length']}"
+    if kind == "string_pattern_mismatch":
+        hint = _hint(model, loc)
+        return f"{told} can't be used" + (f": {hint}" if hint else "")
     message = (
         str(one["msg"]).replace("Input should", "must").replace("Tuple should", "must").replace("List should", "must")
     )

@@ -1,9 +1,12 @@
 """The job's own models: the car, its bays, and the boxes asked for."""
 
+import re
+from collections.abc import Sequence
+
 from pydantic import Field, field_validator, model_validator
 
 from baywright.job.parts import Orientation, Point
-from baywright.job.row import Row
+from baywright.job.row import Row, Whole, YesNo
 from baywright.job.shop import Carry
 from baywright.job.units import (
     Angle,
@@ -11,10 +14,13 @@ from baywright.job.units import (
     Measured,
     MeasuredLength,
     NonNegativeLength,
+    NonNegativeMass,
     PositiveLength,
     PositiveMass,
 )
+from baywright.job.weighing import Item, Laden, Papers, RaisedAxle, Tyres
 
+_Spot = tuple[float, float]
 _SLUG = r"^[a-z0-9][a-z0-9-]{0,40}$"
 
 
@@ -53,19 +59,38 @@ class Corners(Row):
 
 
 class Weighed(Row):
-    """How the car was weighed: axles or corners, one of them; and the height of its centroid where it is known, mm."""
+    """How the car was weighed.
+
+    Attributes:
+        state: what stood on the scales.
+        axles: axle loads, or
+        corners: corner loads, once or several times (bounce the car between).
+        scale_tolerance: how far each pad may be off, ± kg.
+        centroid_height: above ground, mm, where it is known; or
+        raised_axle: the weighing with one axle raised that tells it.
+    """
 
     state: str = "as it came, fluids in, no driver"
     axles: Axles | None = None
-    corners: Corners | None = None
+    corners: list[Corners] = Field(default=[], max_length=20)
+    scale_tolerance: NonNegativeMass = 1.0
     centroid_height: MeasuredLength | None = None
+    raised_axle: RaisedAxle | None = None
+
+    @field_validator("corners", mode="before")
+    @classmethod
+    def _once(cls, value: object) -> object:
+        """Let a single weighing stand without a list."""
+        return [value] if isinstance(value, dict) else value
 
     @model_validator(mode="after")
     def _one(self) -> "Weighed":
-        if (self.axles is None) == (self.corners is None):
+        if (self.axles is None) == (not self.corners):
             raise ValueError(
                 "give either axles {front, rear} or corners {front_left, front_right, rear_left, rear_right}"
             )
+        if self.centroid_height is not None and self.raised_axle is not None:
+            raise ValueError("give centroid_height or raised_axle, not both")
         return self
 
 
@@ -77,16 +102,8 @@ class Ratings(Row):
     gross: PositiveMass
 
 
-class Item(Row):
-    """Something taken out of the car or put in: a mass (kg) at a place (mm, vehicle frame)."""
-
-    name: str
-    mass: PositiveMass
-    at: Point
-
-
 class Car(Row):
-    """The car. Vehicle frame (ISO 4130): X rearward from the front axle, Y to the right, Z up from the ground; mm, kg."""
+    """The car. Vehicle frame (ISO 4130): X rearward from the front axle, Y to the right, Z up from the ground."""
 
     name: str
     wheelbase: PositiveLength
@@ -94,13 +111,62 @@ class Car(Row):
     track_rear: PositiveLength
     weighed: Weighed
     ratings: Ratings
-    removed: list[Item] = []
-    added: list[Item] = []
+    removed: list[Item] = Field(default=[])
+    added: list[Item] = Field(default=[])
+    tyres: Tyres | None = None
+    laden: list[Laden] = Field(default=[], max_length=20)
+    papers: Papers = Papers()
+    rules: list[str] = Field(default=[], max_length=10)
 
 
 def _above(low: Measured, high: Measured, what: str) -> None:
     if high.value <= low.value:
         raise ValueError(f"{what}: high ({high.value:g} mm) must be more than low ({low.value:g} mm)")
+
+
+def _once_round(plan: Sequence[tuple[Measured, Measured]]) -> None:
+    """Refuse an outline that has no area, repeats a corner, or touches or crosses itself."""
+    corners = [(x.value, y.value) for x, y in plan]
+    sides = list(zip(corners, [*corners[1:], corners[0]], strict=True))
+    for number, (a, b) in enumerate(sides, 1):
+        if a == b:
+            again = number % len(corners) + 1
+            raise ValueError(f"corners {number} and {again} are the same point; the outline closes by itself")
+    for i, first in enumerate(sides):
+        for j in range(i + 1, len(sides)):
+            apart = min(j - i, len(sides) - (j - i))
+            if (apart > 1 and _meet(first, sides[j])) or (apart == 1 and _folds_back(first, sides[j])):
+                raise ValueError(
+                    f"the side from corner {i + 1} meets the side from corner {j + 1}: "
+                    "give the corners in order, once round"
+                )
+
+
+def _turn(a: _Spot, b: _Spot, c: _Spot) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _within(a: _Spot, b: _Spot, c: _Spot) -> bool:
+    return min(a[0], b[0]) <= c[0] <= max(a[0], b[0]) and min(a[1], b[1]) <= c[1] <= max(a[1], b[1])
+
+
+def _meet(first: tuple[_Spot, _Spot], second: tuple[_Spot, _Spot]) -> bool:
+    """Tell whether two sides without a corner in common share a point."""
+    (a, b), (c, d) = first, second
+    turns = _turn(a, b, c), _turn(a, b, d), _turn(c, d, a), _turn(c, d, b)
+    if turns[0] * turns[1] < 0 and turns[2] * turns[3] < 0:
+        return True
+    ends = ((turns[0], a, b, c), (turns[1], a, b, d), (turns[2], c, d, a), (turns[3], c, d, b))
+    return any(turn == 0 and _within(p, q, end) for turn, p, q, end in ends)
+
+
+def _folds_back(first: tuple[_Spot, _Spot], second: tuple[_Spot, _Spot]) -> bool:
+    """Tell whether two sides that share a corner lie on each other."""
+    shared = next(p for p in first if p in second)
+    a = next(p for p in first if p != shared)
+    b = next(p for p in second if p != shared)
+    along = (a[0] - shared[0]) * (b[0] - shared[0]) + (a[1] - shared[1]) * (b[1] - shared[1])
+    return _turn(shared, a, b) == 0 and along > 0
 
 
 class BlockSpace(Row):
@@ -126,6 +192,7 @@ class Prism(Row):
     @model_validator(mode="after")
     def _ordered(self) -> "Prism":
         _above(self.low, self.high, "z")
+        _once_round(self.plan)
         return self
 
 
@@ -150,6 +217,8 @@ class Opening(Row):
         if self.low is not None and self.high is not None:
             for name, low, high in zip("xy", self.low, self.high, strict=True):
                 _above(low, high, name)
+        if self.plan is not None:
+            _once_round(self.plan)
         return self
 
 
@@ -160,9 +229,9 @@ class Bay(Row):
     """
 
     description: str = ""
-    blocks: list[BlockSpace] = []
-    prisms: list[Prism] = []
-    keep_outs: list[KeepOut] = []
+    blocks: list[BlockSpace] = Field(default=[])
+    prisms: list[Prism] = Field(default=[])
+    keep_outs: list[KeepOut] = Field(default=[])
     opening: Opening | None = None
     clearance: NonNegativeLength = 10.0
 
@@ -174,7 +243,7 @@ class Bay(Row):
 
 
 class FittingAsk(Row):
-    """A fitting asked for, and its place on the service wall (y from the middle, z from the underside, mm) if it matters."""
+    """A fitting asked for; its place on the service wall, if it matters: y from the middle, z from the underside."""
 
     fitting: str
     at: tuple[Length, Length] | None = None
@@ -203,9 +272,9 @@ class BoxAsk(Row):
 
     style: str = "workshop"
     module: str
-    count: int = Field(ge=1, le=60)
-    columns: int = Field(default=1, ge=1, le=3)
-    rows: int = Field(default=1, ge=1, le=3)
+    count: Whole = Field(ge=1, le=60)
+    columns: Whole = Field(default=1, ge=1, le=3)
+    rows: Whole = Field(default=1, ge=1, le=3)
     orientation: Orientation = "flat"
     carry: Carry | None = None
     service_depth: PositiveLength | None = None
@@ -213,9 +282,9 @@ class BoxAsk(Row):
     bay: str | None = None
     at: Point = (0.0, 0.0, 0.0)
     yaw: Angle = 0.0
-    coolant: bool = True
-    lift: bool = True
-    feet: bool = True
+    coolant: YesNo = True
+    lift: YesNo = True
+    feet: YesNo = True
 
     @field_validator("fittings", mode="before")
     @classmethod
@@ -232,15 +301,13 @@ class JobFile(Row):
     job: JobHead
     units: Units = Units()
     car: Car
-    bays: dict[str, Bay] = {}
-    boxes: dict[str, BoxAsk] = {}
+    bays: dict[str, Bay] = Field(default={})
+    boxes: dict[str, BoxAsk] = Field(default={})
     cutter: str = "laser-general"
 
     @field_validator("bays", "boxes")
     @classmethod
     def _names(cls, value: dict[str, object]) -> dict[str, object]:
-        import re
-
         for name in value:
             if not re.match(_SLUG, name):
                 raise ValueError(f"'{name}' names files: use small letters, digits and hyphens")

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from baywright.job.row import Named, Row
+from baywright.job.row import Named, Number, Row, Whole
 from baywright.job.units import (
     Charge,
     Current,
@@ -62,15 +62,15 @@ class Port(Row):
 class Electrical(Row):
     """What a module is electrically: cells in series and parallel, Ah, V, A, milliohm."""
 
-    series: int = Field(ge=1, le=1000)
-    parallel: int = Field(default=1, ge=1, le=1000)
+    series: Whole = Field(ge=1, le=1000)
+    parallel: Whole = Field(default=1, ge=1, le=1000)
     capacity: Charge
     nominal_voltage: Voltage
     full_voltage: Voltage
     cutoff_voltage: Voltage
     continuous_current: Current
     peak_current: Current
-    resistance_mohm: float = Field(gt=0)
+    resistance_mohm: Number = Field(gt=0)
 
     @model_validator(mode="after")
     def _ordered(self) -> "Electrical":
@@ -82,7 +82,7 @@ class Electrical(Row):
 
 
 class Module(Named):
-    """A battery module. Frame: origin in the middle of the underside, x along its length, z up, as it lies flat; mm, kg.
+    """A battery module. Its frame: origin in the middle of the underside, x along its length, z up, lying flat; mm, kg.
 
     Attributes:
         size: length, width, height.

@@ -1,6 +1,13 @@
 """What every model of the job and of the shop's tables shares: frozen, no unknown keys."""
 
-from pydantic import BaseModel, ConfigDict
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+# Plain numbers and yes or no: what TOML writes as such and nothing else. Left alone, pydantic takes true for 1.
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Whole = Annotated[int, Field(strict=True)]
+YesNo = Annotated[bool, Field(strict=True)]
 
 
 class Row(BaseModel):

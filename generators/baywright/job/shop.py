@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
-from baywright.job.row import Named, Row
+from baywright.job.row import Named, Number, Row, Whole, YesNo
 from baywright.job.units import (
     Density,
     Length,
@@ -73,10 +73,10 @@ class Material(Named):
     density: Density
     E: Stress | None = None
     G: Stress | None = None
-    nu: float | None = Field(default=None, gt=0, lt=0.5)
-    expansion: float | None = Field(default=None, gt=0, lt=1e-3)
-    conductive: bool
-    strengths: list[Strength] = []
+    nu: Number | None = Field(default=None, gt=0, lt=0.5)
+    expansion: Number | None = Field(default=None, gt=0, lt=1e-3)
+    conductive: YesNo
+    strengths: list[Strength] = Field(default=[])
 
 
 class BondLine(Row):
@@ -90,8 +90,8 @@ class BondLine(Row):
 class Span(Row):
     """A least and a most, in the unit of what it is of."""
 
-    least: float
-    most: float
+    least: Number
+    most: Number
 
 
 class Adhesive(Named):
@@ -116,15 +116,15 @@ class Adhesive(Named):
     bond_line: BondLine
     shear_strength: Stress
     hot_shear_strength: Stress
-    hot_temperature: float
+    hot_temperature: Number
     shear_modulus: Stress
     young_modulus: Stress
     service_temperature: Span
-    open_time_min: float = Field(gt=0)
-    handling_time_h: float = Field(gt=0)
-    cure_time_h: float = Field(gt=0)
-    cured_at: float
-    knock_down: dict[str, float] = {}
+    open_time_min: Number = Field(gt=0)
+    handling_time_h: Number = Field(gt=0)
+    cure_time_h: Number = Field(gt=0)
+    cured_at: Number
+    knock_down: dict[str, Annotated[Number, Field(gt=0, le=1)]] = Field(default={})
 
 
 class Clearance(Row):
@@ -185,9 +185,9 @@ class ScrewSize(Named):
     clearance: Clearance
     minor_diameter: PositiveLength
     pitch_diameter: PositiveLength
-    stress_area: float = Field(gt=0)
-    proof_load: dict[str, float]
-    ultimate_load: dict[str, float]
+    stress_area: Number = Field(gt=0)
+    proof_load: dict[str, Annotated[Number, Field(gt=0)]]
+    ultimate_load: dict[str, Annotated[Number, Field(gt=0)]]
     washer: Washer
     nut: Nut
     cap: HeadSize
@@ -226,7 +226,7 @@ class Insert(Named):
     grip: Grip
     edge_distance: PositiveLength
     mass: PositiveMass
-    pull_out: float | None = Field(default=None, gt=0, description="pull-out in N, where known")
+    pull_out: Number | None = Field(default=None, gt=0, description="pull-out in N, where known")
 
 
 class SheetStock(Named):
@@ -259,7 +259,7 @@ class JointScrew(Row):
     pitch_least: PositiveLength
     pitch_most: PositiveLength
     first_most: PositiveLength
-    edge_least_d: float = Field(ge=1.2, le=5)
+    edge_least_d: Number = Field(ge=1.2, le=5)
     clearance_class: Literal["fine", "medium", "coarse"] = "medium"
 
     @model_validator(mode="after")
@@ -291,7 +291,7 @@ class Gasket(Row):
     material: str
     thickness: PositiveLength
     width: PositiveLength
-    compression: float = Field(gt=0, lt=0.6)
+    compression: Number = Field(gt=0, lt=0.6)
 
 
 class Feet(Row):
@@ -299,7 +299,7 @@ class Feet(Row):
 
     section: str
     length: PositiveLength
-    per_end_least: int = Field(ge=2, le=8)
+    per_end_least: Whole = Field(ge=2, le=8)
     spacing_most: PositiveLength
     screw: str
     bolt: str
@@ -320,7 +320,7 @@ class Lift(Row):
 class Braid(Row):
     """The earth straps' braid: cross section mm², kg a metre."""
 
-    cross_section_mm2: float = Field(gt=0)
+    cross_section_mm2: Number = Field(gt=0)
     mass_per_metre: NonNegativeMass
 
 
@@ -388,7 +388,7 @@ class Style(Named):
     lift: Lift
     earth_strap: Braid
     wiring_allowance: Wiring
-    bend_factor: float = Field(ge=3, le=12)
+    bend_factor: Number = Field(ge=3, le=12)
     tolerances: Tolerances
 
 
@@ -409,11 +409,11 @@ class Cutter(Named):
 
     kerf_policy: Literal["drawn nominal"]
     kerf: NonNegativeLength
-    least_hole_to_thickness: float = Field(gt=0)
+    least_hole_to_thickness: Number = Field(gt=0)
     least_hole: PositiveLength
-    least_web_to_thickness: float = Field(gt=0)
+    least_web_to_thickness: Number = Field(gt=0)
     least_web: PositiveLength
-    text: bool
+    text: YesNo
     dxf_version: Literal["R2000", "R2010"]
     layers: Literal["by meaning", "cut only"]
     tolerance: Length

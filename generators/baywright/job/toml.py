@@ -27,7 +27,7 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
             raise BadInput([Problem(name, None, "", "is a folder; name a job file inside it")])
         if path.stat().st_size > MOST_BYTES:
             raise BadInput([Problem(name, None, "", f"is over {MOST_BYTES // 1_000_000} MB: not a job file")])
-        text = path.read_bytes().decode("utf-8")
+        text = path.read_bytes().decode("utf-8-sig")  # some editors put a byte order mark first
     except FileNotFoundError:
         raise BadInput([Problem(name, None, "", "no such file")]) from None
     except UnicodeDecodeError as error:
@@ -41,16 +41,21 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
         what = re.sub(r"\s*\(at .*\)$", "", str(error))
+        what = re.sub(
+            r"\((?:'[^']*'(?:, )?)+,?\)", lambda names: ".".join(re.findall(r"'([^']*)'", names.group())), what
+        )
         line = int(found.group(1)) if found else None
         raise BadInput([Problem(name, line, "", f"is no TOML here: {what[:1].lower()}{what[1:]}")]) from None
     except RecursionError:
         raise BadInput([Problem(name, None, "", "is nested too deeply")]) from None
+    except ValueError:  # tomllib leaves these to Python: numbers too long to convert, dates that don't exist
+        raise BadInput([Problem(name, None, "", "has a number or date that can't be read")]) from None
 
 
 def key_lines(text: str) -> dict[Path_, int]:
     """Return the line of every key and table that a scan of the text finds.
 
-    Tables inside lists and inline tables spread over lines are found by their outermost key; that is where a person looks.
+    Lists and inline tables spread over several lines are found by their outermost key: that is where a person looks.
     """
     lines: dict[Path_, int] = {}
     counts: dict[Path_, int] = {}
@@ -67,6 +72,8 @@ def key_lines(text: str) -> dict[Path_, int]:
             parts: Path_ = ()
             for word in _PART.findall(header.group(2)):
                 parts += (word.strip("\"'"),)
+                if parts not in counts:
+                    lines.setdefault(parts, number)  # the tables around it, if nothing named them before
                 if parts in counts and not (
                     header.group(1) == "[[" and len(parts) == len(_PART.findall(header.group(2)))
                 ):

@@ -1,7 +1,7 @@
 """Quantities at the edge: numbers in a file's own units, or text with a unit, become plain floats here and only here.
 
-Inside, lengths are mm, masses kg, angles degrees, forces N, stresses MPa. A number without a unit is in the unit that the
-file declares for lengths, masses and angles; for every other quantity it is in the unit named by its type.
+Inside, lengths are mm, masses kg, angles degrees, forces N, stresses MPa. A number without a unit is in the unit that
+the file declares for lengths, masses and angles; for every other quantity it is in the unit named by its type.
 """
 
 import math
@@ -12,7 +12,7 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic import BeforeValidator, ValidationInfo
 
-# Only what a workshop writes. A registry of these lines loads in a millisecond, pint's whole list in a tenth of a second.
+# Only what a workshop writes. A registry of these lines loads in a millisecond, pint's own list in a tenth of a second.
 _DEFINITIONS = """
 meter = [length] = m = metre
 gram = [mass] = g
@@ -79,8 +79,7 @@ _KINDS: dict[str, tuple[str, str, float]] = {
 }
 _DECLARED = ("length", "mass", "angle")
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
-_MIXED = re.compile(r"^([+-]?)(\d+)[\s-]+(\d+)\s*/\s*(\d+)(.*)$")
-_FRACTION = re.compile(r"^([+-]?)(\d+)\s*/\s*(\d+)(.*)$")
+_FRACTION = re.compile(r"^([+-]?)(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)(.*)$")  # "3/4", "1 3/8", "1-3/8"
 _POWER = re.compile(r"(?<=[A-Za-z])([23])\b")  # "kg/m3", as everybody writes it
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(.*)$")
 
@@ -116,13 +115,15 @@ def factor(unit: str, kind: str) -> float:
         one = ureg.Quantity(1.0, text)
     except Exception:  # pint raises many kinds for text that is no unit
         raise ValueError(
-            f"'{unit.strip()}' is not a unit known here; {name} is written like '{_example(kind)}'"
+            f"{told_value(unit.strip())} is not a unit known here; {name} is written like '{_example(kind)}'"
         ) from None
     try:
         # Fifteen digits: 25.4, not 25.399999999999999.
         return float(f"{float(one.to(kept).magnitude):.15g}")
     except Exception:
-        raise ValueError(f"'{unit.strip()}' does not measure {name}; write it like '{_example(kind)}'") from None
+        raise ValueError(
+            f"{told_value(unit.strip())} does not measure {name}; write it like '{_example(kind)}'"
+        ) from None
 
 
 def _example(kind: str) -> str:
@@ -151,11 +152,11 @@ def quantity(value: object, kind: str, declared: Mapping[str, str] | None = None
     kept, name, most = _KINDS[kind]
     default = (declared or {}).get(kind, kept) if kind in _DECLARED else kept
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise ValueError(f"expected {name} like '{_example(kind)}', got {_told(value)}")
+        raise ValueError(f"expected {name} like '{_example(kind)}', got {told_value(value)}")
     if isinstance(value, str):
         parts = _PLUS_MINUS.split(value.strip())
         if len(parts) > 2 or not parts[0]:
-            raise ValueError(f"'{value}' is not {name}; write it like '{_example(kind)}'")
+            raise ValueError(f"{told_value(value)} is not {name}; write it like '{_example(kind)}'")
         number, unit = _split(parts[0], value, name, kind)
         off, off_unit = _split(parts[1], value, name, kind) if len(parts) == 2 else (0.0, "")
         # "612 ± 3 mm": one unit for both, wherever it stands.
@@ -168,32 +169,35 @@ def quantity(value: object, kind: str, declared: Mapping[str, str] | None = None
             plain = math.inf
         result = Measured(plain * (1.0 if default == kept else factor(default, kind)))
     if not math.isfinite(result.value) or not math.isfinite(result.tolerance):
-        raise ValueError(f"expected {name}, got {_told(value)}")
+        raise ValueError(f"expected {name}, got {told_value(value)}")
     if abs(result.value) > most:
-        raise ValueError(f"{_told(value)} is beyond anything that can be meant: at most {most:g} {kept}")
+        raise ValueError(f"{told_value(value)} is beyond anything that can be meant: at most {most:g} {kept}")
     return result
 
 
-def _told(value: object) -> str:
-    text = repr(value) if not isinstance(value, int) or abs(value) < 10**40 else "a number of more than 40 digits"
-    return text if len(text) <= 40 else text[:37] + "…"
+def told_value(value: object) -> str:
+    """Return a value as its file has it, shortened if it is long."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) >= 10**40:
+        return "a number of more than 40 digits"
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "…"
 
 
 def _split(text: str, whole: str, name: str, kind: str) -> tuple[float, str]:
     """Return number and unit of one quantity's text."""
     text = text.strip()
-    for pattern, wholes in ((_MIXED, True), (_FRACTION, False)):
-        match = pattern.match(text)
-        if match:
-            sign, *numbers, unit = match.groups()
-            full, top, bottom = (float(numbers[0]), *numbers[1:]) if wholes else (0.0, *numbers)
-            if float(bottom) == 0:
-                raise ValueError(f"'{whole}' divides by nothing; write {name} like '{_example(kind)}'")
-            number = full + float(top) / float(bottom)
-            return (-number if sign == "-" else number), unit.strip()
+    match = _FRACTION.match(text)
+    if match is not None:
+        sign, full, top, bottom, unit = match.groups()
+        if float(bottom) == 0:
+            raise ValueError(f"{told_value(whole)} divides by nothing; write {name} like '{_example(kind)}'")
+        number = float(full or 0) + float(top) / float(bottom)
+        return (-number if sign == "-" else number), unit.strip()
     match = _NUMBER.match(text)
     if match is None:
-        raise ValueError(f"'{whole}' is not {name}; write it like '{_example(kind)}'")
+        raise ValueError(f"{told_value(whole)} is not {name}; write it like '{_example(kind)}'")
     return float(match.group(1)), match.group(2).strip()
 
 
@@ -208,13 +212,13 @@ def _reader(
         declared = info.context.get("units") if isinstance(info.context, Mapping) else None
         found = quantity(value, kind, declared)
         if over is not None and found.value <= over:
-            raise ValueError(f"must be more than {over:g} {_KINDS[kind][0]}, got {_told(value)}")
+            raise ValueError(f"must be more than {over:g} {_KINDS[kind][0]}, got {told_value(value)}")
         if least is not None and found.value < least:
-            raise ValueError(f"must be at least {least:g} {_KINDS[kind][0]}, got {_told(value)}")
+            raise ValueError(f"must be at least {least:g} {_KINDS[kind][0]}, got {told_value(value)}")
         if tolerance:
             return found
         if found.tolerance:
-            raise ValueError(f"takes no tolerance, got {_told(value)}")
+            raise ValueError(f"takes no tolerance, got {told_value(value)}")
         return found.value
 
     return BeforeValidator(read)
