@@ -9,8 +9,17 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-_STATEMENT = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);")
-_STATEMENT_OF_OCCURRENCE = re.compile(r"#(\d+)\s*=\s*(NEXT_ASSEMBLY_USAGE_OCCURRENCE\((?:'(?:[^']|'')*'|[^';])*);")
+_STATEMENT = re.compile(r"^#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);", re.MULTILINE)
+# The few kinds of entity that say which product has which solids and stands where; a file is mostly points and curves.
+_STRUCTURE = re.compile(
+    r"^#(\d+)\s*=\s*((?:PRODUCT|NEXT_ASSEMBLY|SHAPE_DEF|SHAPE_REPRESENTATION|ADVANCED_BREP|MANIFOLD)[A-Z_]*\("
+    r"(?:'(?:[^']|'')*'|[^';])*);",
+    re.MULTILINE,
+)
+_NUMBERED = re.compile(r"^#(\d+)\s*=", re.MULTILINE)
+_STATEMENT_OF_OCCURRENCE = re.compile(
+    r"^#(\d+)\s*=\s*(NEXT_ASSEMBLY_USAGE_OCCURRENCE\((?:'(?:[^']|'')*'|[^';])*);", re.MULTILINE
+)
 _NUMBER = re.compile(r"^(NEXT_ASSEMBLY_USAGE_OCCURRENCE\(')(?:[^']|'')*(')")
 _BREAK = re.compile(r"\n *")
 _BEYOND = re.compile(r"[^\x00-\x7f]+")
@@ -40,8 +49,12 @@ class StepCount:
 
 def statements(text: str) -> dict[int, str]:
     """Return the data section's entities by number, each as its text without line breaks."""
-    data = text[text.index("DATA;") :]
-    return {int(number): _joined(body) for number, body in _STATEMENT.findall(data)}
+    return {int(number): _joined(body) for number, body in _STATEMENT.findall(text)}
+
+
+def _structure(text: str) -> dict[int, str]:
+    """Return the entities that tell products, solids and occurrences, by number."""
+    return {int(number): _joined(body) for number, body in _STRUCTURE.findall(text)}
 
 
 def tidied(text: str) -> str:
@@ -84,7 +97,7 @@ def strings(body: str) -> list[str]:
 
 def count(text: str) -> StepCount:
     """Return what a STEP file holds, read as plain text."""
-    entities = statements(text)
+    entities = _structure(text)
     bodies = _solids_of_products(entities)
     definition = _product_of_definition(entities)
     name = {number: strings(body)[0] for number, body in entities.items() if _type(body) == "PRODUCT"}
@@ -121,7 +134,7 @@ def _solids_of_products(entities: Mapping[int, str]) -> dict[int, tuple[int, lis
             continue
         shape, representation = _references(body)
         references = _references(entities[representation])
-        solids = [n for n in references[:-1] if _type(entities[n]) == "MANIFOLD_SOLID_BREP"]
+        solids = [n for n in references[:-1] if _type(entities.get(n, "")) == "MANIFOLD_SOLID_BREP"]
         owner = _references(entities[shape])[0]
         if solids and owner in definition:
             found[definition[owner]] = (references[-1], solids)
@@ -135,9 +148,9 @@ def coloured(text: str, colours: Mapping[str, Colour]) -> str:
         text: the file, without colours.
         colours: red, green, blue from 0 to 1 by product name.
     """
-    entities = statements(text)
+    entities = _structure(text)
     bodies = _solids_of_products(entities)
-    following = iter(range(max(entities) + 1, 1 << 62))
+    following = iter(range(max(map(int, _NUMBERED.findall(text))) + 1, 1 << 62))
     lines: list[str] = []
     styles: dict[Colour, int] = {}
 
