@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from pydantic import ValidationError
 
+from baywright.job import units
 from baywright.job.row import Row
 from baywright.job.units import (
     Angle,
@@ -34,8 +35,8 @@ class Sample(Row):
     taped: MeasuredLength = Measured(0.0)
 
 
-def read(units: dict[str, str] | None = None, **values: object) -> Sample:
-    return Sample.model_validate(values, context={"units": units or {}})
+def read(declared: dict[str, str] | None = None, **values: object) -> Sample:
+    return Sample.model_validate(values, context={"units": declared or {}})
 
 
 def refused(**values: object) -> str:
@@ -231,13 +232,21 @@ def test_the_inch_and_the_pound_are_exact():
     assert factor("lb", "mass") == pytest.approx(0.45359237, rel=1e-15)
 
 
-def test_the_unit_that_is_kept_needs_no_library():
-    """Half a review's time would go into loading it: a job in mm and kg must not."""
+@pytest.mark.parametrize(("kind", "unit"), units._EVERYDAY)
+def test_everyday_factors_are_those_of_the_library(kind, unit):
+    kept = units._KINDS[kind][0]
+    theirs = units._registry().Quantity(1.0, unit.replace('"', "in")).to(kept).magnitude
+    assert factor(unit, kind) == pytest.approx(float(theirs), rel=1e-14)
+
+
+def test_everyday_units_need_no_library():
+    """Half a review's time would go into loading it: a job in mm, inches, kg and pounds must not."""
     import subprocess
     import sys
 
     code = (
         "import sys; from baywright.job.units import quantity; quantity('612 mm ± 3 mm', 'length'); "
-        "quantity('612 ± 3', 'length'); quantity(5, 'mass', {'mass': 'kg'}); assert 'pint' not in sys.modules"
+        "quantity('612 ± 3', 'length'); quantity(5, 'mass', {'mass': 'lb'}); quantity('3/4 in', 'length'); "
+        "assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

@@ -77,6 +77,20 @@ _KINDS: dict[str, tuple[str, str, float]] = {
     "volume": ("L", "a volume", 1e6),
     "speed": ("km/h", "a speed", 2e3),
 }
+# What nearly every tape, scale and data sheet reads in: exact by definition, and known without the library of units, which
+# takes longer to load than all else in reading a job. Everything else goes to the library; a test holds them together.
+_EVERYDAY = {
+    ("length", "cm"): 10.0,
+    ("length", "m"): 1000.0,
+    ("length", "in"): 25.4,
+    ("length", '"'): 25.4,
+    ("length", "ft"): 304.8,
+    ("mass", "g"): 0.001,
+    ("mass", "lb"): 0.45359237,
+    ("charge", "Ah"): 1.0,
+    ("energy", "kWh"): 1.0,
+    ("volume", "l"): 1.0,
+}
 _DECLARED = ("length", "mass", "angle")
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _FRACTION = re.compile(r"^([+-]?)(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)(.*)$")  # "3/4", "1 3/8", "1-3/8"
@@ -107,7 +121,9 @@ def factor(unit: str, kind: str) -> float:
     """
     kept, name, _ = _KINDS[kind]
     if unit.strip() == kept:
-        return 1.0  # without loading the library of units, which takes longer than all else in reading a job
+        return 1.0
+    if (kind, unit.strip()) in _EVERYDAY:
+        return _EVERYDAY[kind, unit.strip()]
     ureg = _registry()
     text = unit.strip().replace("^", "**").replace("²", "**2").replace("³", "**3").replace("·", "*").replace('"', "in")
     text = _POWER.sub(r"**\1", text)
