@@ -17,7 +17,7 @@ CAR = Car(
     wheelbase=2200.0,
     front=430.0,
     rear=370.0,
-    corners=Corners(front_left=220.0, front_right=210.0, rear_left=180.0, rear_right=190.0),
+    corners=Corners(220.0, 210.0, 180.0, 190.0),
     track_front=1200.0,
     track_rear=1180.0,
     height=520.0,
