@@ -3,11 +3,14 @@
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from baywright.job.catalogue import Catalogue, load_catalogue
 from baywright.job.faults import key_text, read_as
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.models import Bay, BoxAsk, Car, JobFile
+from baywright.job.parts import Module
+from baywright.job.row import Named
 from baywright.job.toml import Path_, line_of, read_toml
 from baywright.job.units import factor
 
@@ -62,58 +65,91 @@ def read_job(path: Path) -> Job:
         BadInput: with every problem: syntax, keys, values, unknown names.
     """
     data, lines = read_toml(path)
-    units = _units(path, data.get("units", {}), lines)
     catalogue = load_catalogue(path.parent / "parts")
-    asked = read_as(JobFile, data, file=path, lines=lines, units=units)
-    job = Job(path, asked, catalogue, lines, hashlib.sha256(path.read_bytes()).hexdigest())
-    problems = _names(job)
-    if problems:
-        raise BadInput(problems)
-    return job
+    problems: list[Problem] = []
+    units = _units(path, data.get("units", {}), lines, problems)
+    asked = None
+    try:
+        asked = read_as(JobFile, data, file=path, lines=lines, units=units)
+    except BadInput as bad:
+        problems += bad.problems
+    problems += _names(path, data, lines, catalogue)
+    if asked is None or problems:
+        raise BadInput(dict.fromkeys(problems))
+    return Job(path, asked, catalogue, lines, hashlib.sha256(path.read_bytes()).hexdigest())
 
 
-def _units(path: Path, units: object, lines: dict[Path_, int]) -> dict[str, str]:
-    """Return the declared units, each checked for its dimension."""
-    if not isinstance(units, dict):
-        raise BadInput([Problem(shown(path), lines.get(("units",)), "units", 'expected a table like length = "in"')])
-    problems = []
-    for key, unit in units.items():
-        if key not in ("length", "mass", "angle"):
-            continue  # the model says that the key is unknown
+def _units(path: Path, units: object, lines: dict[Path_, int], problems: list[Problem]) -> dict[str, str]:
+    """Return the declared units that can be used; add a problem for each that measures something else."""
+    good: dict[str, str] = {}
+    for key, unit in units.items() if isinstance(units, dict) else ():
+        if key not in ("length", "mass", "angle") or not isinstance(unit, str):
+            continue  # the model says what is wrong
         try:
-            factor(str(unit), key)
+            factor(unit, key)
         except ValueError as error:
-            problems.append(Problem(shown(path), lines.get(("units", key)), f"units.{key}", str(error)))
-    if problems:
-        raise BadInput(problems)
-    return {key: str(unit) for key, unit in units.items()}
+            problems.append(Problem(shown(path), line_of(lines, ("units", key)), f"units.{key}", str(error)))
+        else:
+            good[key] = unit
+    return good
 
 
-def _names(job: Job) -> list[Problem]:
-    """Return a problem for every name that nothing has: bays, and rows of the catalogue down to a style's own."""
+def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue: Catalogue) -> list[Problem]:
+    """Return a problem for every name that nothing has: bays, and rows of the catalogue down to what they name.
+
+    It reads the file's own tables, so that names are checked even where a figure is wrong; what has not the form of a
+    name is left to the models.
+    """
     problems: list[Problem] = []
 
-    def row(kind: str, name: str, path: Path_) -> bool:
-        if name not in job.catalogue.raw[kind]:
-            problems.append(job.problem(path, unknown(kind, name, job.catalogue.raw[kind])))
-            return False
+    def row(kind: str, name: object, at: Path_) -> Named | None:
+        if not isinstance(name, str):
+            return None
+        if name not in catalogue.raw[kind]:
+            text = unknown(kind, name, catalogue.raw[kind])
+            problems.append(Problem(shown(path), line_of(lines, at), key_text(at), text))
+            return None
         try:
-            job.catalogue.row(kind, name)
+            return catalogue.row(kind, name)
         except BadInput as bad:
-            problems.extend(p for p in bad.problems if p not in problems)
-            return False
-        return True
+            problems.extend(bad.problems)
+            return None
 
-    row("cutter", job.asked.cutter, ("cutter",))
-    for name, box in job.boxes.items():
+    row("cutter", data.get("cutter"), ("cutter",))
+    bays = data.get("bays")
+    for name, box in _tables(data.get("boxes")):
         at: Path_ = ("boxes", name)
-        row("module", box.module, (*at, "module"))
-        if box.bay is not None and box.bay not in job.bays:
-            problems.append(job.problem((*at, "bay"), unknown("bay", box.bay, job.bays)))
-        for number, fitting in enumerate(box.fittings):
-            row("fitting", fitting.fitting, (*at, "fittings", number))
-        if row("style", box.style, (*at, "style")):
-            problems += [p for p in _style_names(job.catalogue, box.style) if p not in problems]
+        module = row("module", box.get("module"), (*at, "module"))
+        if isinstance(module, Module):
+            problems += _module_names(catalogue, module)
+        bay = box.get("bay")
+        if isinstance(bay, str) and isinstance(bays, dict | None) and bay not in (bays or {}):
+            text = unknown("bay", bay, bays or {})
+            problems.append(Problem(shown(path), line_of(lines, (*at, "bay")), key_text((*at, "bay")), text))
+        fittings = box.get("fittings")
+        for number, fitting in enumerate(fittings if isinstance(fittings, list) else ()):
+            called = fitting.get("fitting") if isinstance(fitting, dict) else fitting
+            row("fitting", called, (*at, "fittings", number))
+        style = box.get("style", BoxAsk.model_fields["style"].default)
+        if row("style", style, (*at, "style")) is not None:
+            problems += _style_names(catalogue, style)
+    return problems
+
+
+def _tables(value: object) -> list[tuple[str, dict[str, Any]]]:
+    """Return the named tables of a table, leaving out what is none."""
+    return [(key, row) for key, row in value.items() if isinstance(row, dict)] if isinstance(value, dict) else []
+
+
+def _module_names(catalogue: Catalogue, module: Module) -> list[Problem]:
+    """Return a problem for every thread in a module's hold-downs that the screw table does not have."""
+    raw = catalogue.raw["module"][module.name]
+    problems = []
+    for number, group in enumerate(module.hold_downs):
+        if group.screw not in catalogue.raw["screw"]:
+            at: Path_ = (module.name, "hold_downs", number, "screw")
+            text = unknown("screw", group.screw, catalogue.raw["screw"])
+            problems.append(Problem(shown(raw.file), line_of(raw.lines, at), key_text(at), text))
     return problems
 
 

@@ -39,17 +39,22 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
     try:
         return tomllib.loads(text), key_lines(text)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"line (\d+)", str(error))
-        what = re.sub(r"\s*\(at .*\)$", "", str(error))
-        what = re.sub(
-            r"\((?:'[^']*'(?:, )?)+,?\)", lambda names: ".".join(re.findall(r"'([^']*)'", names.group())), what
-        )
-        line = int(found.group(1)) if found else None
-        raise BadInput([Problem(name, line, "", f"is no TOML here: {what[:1].lower()}{what[1:]}")]) from None
+        found = re.search(r"\(at line (\d+)", str(error))
+        line = int(found.group(1)) if found else len(text.splitlines()) or None
+        raise BadInput([Problem(name, line, "", f"is no TOML here: {_plainly(str(error))}")]) from None
     except RecursionError:
         raise BadInput([Problem(name, None, "", "is nested too deeply")]) from None
     except ValueError:  # tomllib leaves these to Python: numbers too long to convert, dates that don't exist
         raise BadInput([Problem(name, None, "", "has a number or date that can't be read")]) from None
+
+
+def _plainly(message: str) -> str:
+    """Return what the TOML reader says without its place, and with the cure for the usual slip: a missing quote."""
+    text = re.sub(r"\s*\(at .*\)$", "", message)
+    if text.startswith(("Expected newline or end of document", "Invalid value")):
+        return 'one value is expected; text, and a figure with its unit, stand in quotes: "3/4 in"'
+    text = re.sub(r"\((?:'[^']*'(?:, )?)+,?\)", lambda names: ".".join(re.findall(r"'([^']*)'", names.group())), text)
+    return f"{text[:1].lower()}{text[1:]}"
 
 
 def key_lines(text: str) -> dict[Path_, int]:

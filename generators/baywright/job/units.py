@@ -77,8 +77,8 @@ _KINDS: dict[str, tuple[str, str, float]] = {
     "volume": ("L", "a volume", 1e6),
     "speed": ("km/h", "a speed", 2e3),
 }
-# What nearly every tape, scale and data sheet reads in: exact by definition, and known without the library of units, which
-# takes longer to load than all else in reading a job. Everything else goes to the library; a test holds them together.
+# What nearly every tape, scale and data sheet reads in: exact by definition, and known without the library of units,
+# which takes longer to load than all else in reading a job. The rest is the library's; a test holds them together.
 _EVERYDAY = {
     ("length", "cm"): 10.0,
     ("length", "m"): 1000.0,
