@@ -10,9 +10,11 @@ carry 580.0 and 550.0 kg.
 import numpy as np
 import pytest
 
+from baywright.job.units import Measured
 from baywright.shape.mass import block, point_mass
 from baywright.vehicle.balance import balance
 from baywright.vehicle.car import Car, Item
+from baywright.vehicle.weighing import RaisedAxle, raised_height
 
 CAR = Car(
     name="example",
@@ -38,3 +40,32 @@ def test_the_same_by_moments():
     places = np.array([450.0 / 1000.0 * 2400.0, 0.0, 100.0, 200.0, 2100.0])
     after = balance(CAR, [("rear box", block(100.0, (1900, -300, 300), (2300, 300, 700)))]).after
     assert after.x == pytest.approx(masses @ places / masses.sum(), rel=1e-12)
+
+
+# The height of the centroid by raising the front axle. The formula h = r + L dW / (W tan a), a = asin(H / L), as three
+# texts on vehicle dynamics print it; the numbers were worked from it by hand and checked by moments: L 2500 mm,
+# 1180 kg, 620 kg of it on the rear axle, wheels 300 mm, raised by 600 mm: 13.8865 degrees; 645.672 kg then mean 520 mm,
+# and 650 kg mean 557.090 mm.
+
+
+def raised(load, by=600.0):
+    test = RaisedAxle(
+        raised="front",
+        by=Measured(by, 5.0),
+        load=Measured(load, 1.0),
+        radius_front=Measured(300.0),
+        radius_rear=Measured(300.0),
+    )
+    return raised_height("example", Measured(2500.0, 5.0), (560.0, 620.0), (1.0, 1.0), test)
+
+
+@pytest.mark.parametrize(("load", "height"), [(645.672, 520.0), (650.0, 557.090)])
+def test_height_from_a_raised_axle(load, height):
+    found = raised(load)
+    assert found.value == pytest.approx(height, abs=0.005)
+    assert found.angle == pytest.approx(13.8865, abs=1e-4)
+
+
+def test_an_axle_that_was_not_raised_tells_no_height():
+    with pytest.raises(ValueError, match="raise it 250 mm or more"):
+        raised(645.672, by=0.0)

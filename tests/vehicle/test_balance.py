@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from baywright.shape.mass import block, point_mass
+from baywright.shape.mass import block, combine, point_mass
 from baywright.vehicle.balance import balance
-from baywright.vehicle.car import Car, Corners, Item, Ratings
+from baywright.vehicle.car import Car, Corners, Item, LadenCase, Ratings, Tyres, carried
 
 RATINGS = Ratings(front=520.0, rear=560.0, gross=1050.0)
 CAR = Car(
@@ -142,3 +142,65 @@ def test_what_is_not_known_is_said():
 def test_impossible_cars_are_refused(front, rear, out, words):
     with pytest.raises(ValueError, match=words):
         balance(Car(name="c", wheelbase=2000.0, front=front, rear=rear, removed=out))
+
+
+def test_laden_cases_stand_on_the_finished_car():
+    people = (
+        Item(name="driver", mass=75.0, x=1200.0, y=-350.0, z=600.0),
+        Item(name="luggage", mass=30.0, x=2300.0, y=0.0, z=700.0),
+    )
+    found = balance(replace(CAR, laden=(LadenCase(name="driver and luggage", items=people),)))
+    (state,) = found.laden
+    assert state.mass == pytest.approx(found.after.mass + 105)
+    assert finding(found, "gross mass, driver and luggage").value == pytest.approx(state.mass)
+    assert "left for people and luggage" in finding(found, "gross mass").message
+
+
+def test_tyres_carry_by_the_heavier_wheel():
+    light = balance(replace(CAR, removed=(), added=(), tyres=Tyres(front=60, rear=55)))
+    found = finding(light, "front tyre load")
+    assert (found.value, found.limit, found.verdict) == (220, 250, "pass")
+    assert finding(light, "rear tyre load").verdict == "look"  # 55 is not in the table
+    lead = Item(name="lead", mass=80.0, x=0.0, y=-600.0, z=0.0)
+    heavy = balance(replace(CAR, removed=(), added=(lead,), tyres=Tyres(front=60, rear=60)))
+    assert finding(heavy, "front tyre load").value == pytest.approx(300)
+    assert finding(heavy, "front tyre load").verdict == "fail"
+    halves = balance(replace(CAR, corners=None, removed=(), added=(), tyres=Tyres(front=60, rear=60)))
+    assert finding(halves, "front tyre load").value == 215
+
+
+def test_springs_are_told_what_each_wheel_gained():
+    found = balance(CAR, [("box", point_mass(100.0, (1100.0, 300.0, 500.0)))])
+    gained = np.array(found.after.corners.as_tuple()) - np.array(found.before.corners.as_tuple())
+    assert found.per_corner.as_tuple() == pytest.approx(gained.tolist())
+    # It does not need corner scales, only the tracks.
+    bare = balance(replace(CAR, corners=None), [("box", point_mass(100.0, (1100.0, 300.0, 500.0)))])
+    assert bare.per_corner.as_tuple() == pytest.approx(gained.tolist())
+    assert balance(replace(CAR, track_rear=None)).per_corner is None
+
+
+def test_the_inertia_that_the_conversion_adds():
+    """A car made of known blocks, weighed whole, then changed: its inertia by adding everything up is the same."""
+    parts = [block(500.0, (-600, -700, 200), (2800, 700, 900)), block(160.0, (-200, -200, 400), (300, 200, 900))]
+    engine, box = parts[1], block(200.0, (1800, -500, 300), (2300, 500, 700))
+    whole = combine(parts)
+    rear = whole.mass * whole.centroid[0] / 2200
+    car = Car(
+        name="blocks",
+        wheelbase=2200.0,
+        front=whole.mass - rear,
+        rear=rear,
+        corners=Corners(*[(whole.mass - rear) / 2] * 2, *[rear / 2] * 2),
+        track_front=1200.0,
+        track_rear=1200.0,
+        height=float(whole.centroid[2]),
+        removed=(carried("engine", engine),),
+    )
+    after = combine([parts[0], box])
+    found = balance(car, [("box", box)])
+    change = np.diag(after.inertia - whole.inertia) * 1e-6
+    assert (found.inertia.roll, found.inertia.pitch, found.inertia.yaw) == pytest.approx(change.tolist())
+    assert found.after.z == pytest.approx(after.centroid[2])
+    a, b = whole.centroid[0] * 1e-3, 2.2 - whole.centroid[0] * 1e-3
+    assert found.inertia.yaw_before == pytest.approx(whole.mass * a * b)
+    assert balance(replace(car, height=None)).inertia is None
