@@ -51,6 +51,7 @@ def test_what_is_bought_by_the_length(box):
     assert (lines["angle 25x25x3"].quantity, lines["angle 25x25x3"].unit) == (1, "bars")
     outer, inner = 2 * (420 + 260), 2 * (370 + 210)
     assert lines["gasket"].quantity == pytest.approx((outer + inner) / 2000)
+    assert (lines["gasket"].unit, lines["gasket"].size) == ("m", "25 x 2.1")
 
 
 def test_the_file_reads_back_and_adds_up(box, tmp_path):

@@ -15,7 +15,7 @@ from baywright.piece.numbering import Part
 from baywright.piece.plate import Plate
 from baywright.release.drilling import extrusions, saw_plan
 from baywright.release.table import write_table
-from baywright.shape.loop import perimeter
+from baywright.shape.loop import bounds, perimeter
 from baywright.shape.mass import KG_PER_MM3, MassProperties, combine
 
 # Adhesive that is squeezed out, left in the nozzle or used for witness coupons, as a share of what stays in the
@@ -175,30 +175,38 @@ def _purchase_lines(parts: Sequence[Part]) -> list[BomLine]:
                 note=note,
             )
         )
+    return lines + _soft_lines(parts)
+
+
+def _soft_lines(parts: Sequence[Part]) -> list[BomLine]:
+    """Return what to buy of gasket by the length and of liner by the area, equal materials on one line."""
+    amount: dict[tuple[str, str, str, str, str], float] = defaultdict(float)
     for part in parts:
         piece = part.piece
-        if not isinstance(piece, Plate) or _made_group(piece) not in _SOFT:
+        if not isinstance(piece, Plate) or (group := _made_group(piece)) not in _SOFT:
             continue
         ring = next((h for h in piece.holes if h.line == "ring"), None)
         if ring is not None:
-            # Strip laid round a frame: the mean of its outer and inner edge.
-            metres = (perimeter(piece.outline) + perimeter(ring.loop)) / 2 / 1000 * part.quantity
-            quantity, unit, note = metres, "m", "length of the strip, if not cut in one piece"
-        else:
-            quantity, unit, note = piece.profile.area() * 1e-6 * part.quantity, "m2", "area, without offcuts"
-        lines.append(
-            BomLine(
-                group="to buy",
-                number=part.number,
-                name=piece.role,
-                material=piece.material,
-                size=piece.size_text(),
-                quantity=quantity,
-                unit=unit,
-                note=note,
+            x0, y0, x1, y1 = bounds(piece.outline)
+            u0, v0, u1, v1 = bounds(ring.loop)
+            wide = min(u0 - x0, v0 - y0, x1 - u1, y1 - v1)
+            size, unit, note = (
+                f"{wide:g} x {piece.thickness:g}",
+                "m",
+                "strip, thickness when compressed; if not cut whole",
             )
+            # Strip laid round a frame: the mean of its outer and inner edge.
+            each = (perimeter(piece.outline) + perimeter(ring.loop)) / 2 / 1000
+        else:
+            size, unit, note = f"{piece.thickness:g}", "m2", "area, without offcuts"
+            each = piece.profile.area() * 1e-6
+        amount[group, piece.material, size, unit, note] += each * part.quantity
+    return [
+        BomLine(
+            group="to buy", number="", name=group, material=material, size=size, quantity=much, unit=unit, note=note
         )
-    return lines
+        for (group, material, size, unit, note), much in amount.items()
+    ]
 
 
 def write_bom(lines: Sequence[BomLine], folder: Path) -> Path:

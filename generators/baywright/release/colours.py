@@ -4,10 +4,12 @@ from baywright.piece.assembly import Piece
 from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Extrusion
 
-# Red, green, blue from 0 to 1. The first word that stands in a role or group wins.
+_EXTRUSION = (0.80, 0.62, 0.34)
+# Red, green, blue from 0 to 1. The first word that stands in a role wins.
 _BY_WORD = (
+    ("angle", _EXTRUSION),
+    ("flange", _EXTRUSION),
     ("lid", (0.55, 0.68, 0.80)),
-    ("floor angle", (0.80, 0.62, 0.34)),
     ("gasket", (0.16, 0.17, 0.18)),
     ("liner", (0.93, 0.89, 0.70)),
     ("module", (0.34, 0.52, 0.42)),
@@ -21,7 +23,6 @@ _BY_WORD = (
     ("doubler", (0.62, 0.44, 0.36)),
     ("motor", (0.40, 0.45, 0.52)),
 )
-_EXTRUSION = (0.80, 0.62, 0.34)
 _PLATE = (0.74, 0.77, 0.80)
 _BOUGHT = (0.50, 0.50, 0.56)
 

@@ -47,6 +47,8 @@ def release_folder(target: Path) -> Iterator[Path]:
             finally:
                 shutil.rmtree(new, ignore_errors=True)
             shutil.rmtree(old, ignore_errors=True)
+    except BrokenPipeError:  # whoever read the progress went away: that is no fault of the disk
+        raise
     except OSError as wrong:
         raise ReleaseFault(str(target), _sentence(wrong)) from wrong
 

@@ -117,6 +117,7 @@ def _apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
                 # The lid stands off what is fitted with it, each the thinner the nearer to the box.
                 move = move * (1.0 + 0.35 * ("lid" in item.piece.role.lower()))
         moves.append(move)
+    moves = _with_walls(assembly, moves)
     under = {item.mark: move for item, move in zip(assembly.placed, moves, strict=True)}
     for line in assembly.lines:
         base = under[line.layers[0].mark] if line.layers else np.zeros(3)
@@ -128,6 +129,28 @@ def _apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
                 with_screw = extra.offset <= 0
                 moves.append(base - line.direction * reach * 0.3 if with_screw else under[line.layers[-1].mark])
     return moves
+
+
+def _with_walls(assembly: Assembly, moves: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
+    """Return the moves, feet, lugs and fittings that sit on a wall's outside going out with it, a little further."""
+    blocks = [item.blocks() for item in assembly.placed]
+    boxes = [
+        (np.min([b.low for b in each], axis=0), np.max([b.high for b in each], axis=0)) if each else None
+        for each in blocks
+    ]
+    walls = [(box, move) for box, move, item in zip(boxes, moves, assembly.placed, strict=True) if box and move.any()]
+    found = []
+    for item, box, own in zip(assembly.placed, boxes, moves, strict=True):
+        move = own
+        if box is not None and not isinstance(item.piece, Plate):
+            middle = (box[0] + box[1]) / 2
+            for (low, high), out in walls:
+                touches = (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all()
+                if touches and out @ (middle - (low + high) / 2) > 0:
+                    move = out * 1.2
+                    break
+        found.append(move)
+    return found
 
 
 def _save(
@@ -150,8 +173,8 @@ def _save(
     ax.set_xlim(0, size[0])
     ax.set_ylim(0, size[1])
     ax.axis("off")
-    _draw_axes(ax, view, size)
-    _draw_key(ax, key, size)
+    _draw_axes(ax, view)
+    _draw_key(ax, image, key, size)
     ax.text(24, size[1] - 24, title, fontsize=15, weight="bold", va="top", color="0.15")
     kind = path.suffix.lower().lstrip(".")
     about: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None, "Creator": None}
@@ -159,7 +182,7 @@ def _save(
         figure.savefig(path, format=kind, metadata=about)
 
 
-def _draw_axes(ax: Any, view: View, size: tuple[int, int]) -> None:
+def _draw_axes(ax: Any, view: View) -> None:
     """Draw the three axes as arrows in the lower left corner."""
     foot, long = np.array([95.0, 95.0]), 62.0
     for (name, colour), direction in zip(_AXES, view.axes[:2].T, strict=True):
@@ -171,19 +194,21 @@ def _draw_axes(ax: Any, view: View, size: tuple[int, int]) -> None:
         )
 
 
-def _draw_key(ax: Any, key: dict[str, tuple[float, float, float]], size: tuple[int, int]) -> None:
-    """List the colours with what they stand for, in the lower right corner; roles of one colour share a line."""
+def _draw_key(
+    ax: Any, image: NDArray[np.floating[Any]], key: dict[str, tuple[float, float, float]], size: tuple[int, int]
+) -> None:
+    """List the colours with what they stand for, in the corner at the right that is emptier; one line a colour."""
+    from matplotlib.patches import Rectangle
+
     shared: dict[tuple[float, float, float], list[str]] = {}
     for role, colour in key.items():
         shared.setdefault(colour, []).append(role)
-    for line, (colour, roles) in enumerate(reversed(shared.items())):
-        y = 22 + 21 * line
-        text = ", ".join(roles[:4]) + (" …" if len(roles) > 4 else "")
+    texts = [", ".join(roles[:3]) + (" …" if len(roles) > 3 else "") for roles in shared.values()]
+    high, wide = 21 * len(texts) + 14, int(7.2 * max(map(len, texts))) + 60
+    ink = image[:, -wide:, 3] > 0
+    top = ink[:high].sum() <= ink[-high:].sum()
+    start = size[1] - 26 if top else 21 * len(texts) - 2
+    for line, (colour, text) in enumerate(zip(shared, texts, strict=True)):
+        y = start - 21 * line
         ax.text(size[0] - 46, y, text, fontsize=10.5, ha="right", va="center", color="0.2")
-        ax.add_patch(_patch(size[0] - 38, y - 7, colour))
-
-
-def _patch(x: float, y: float, colour: tuple[float, float, float]) -> Any:
-    from matplotlib.patches import Rectangle
-
-    return Rectangle((x, y), 16, 14, facecolor=colour, edgecolor="0.3", linewidth=0.8)
+        ax.add_patch(Rectangle((size[0] - 38, y - 7), 16, 14, facecolor=colour, edgecolor="0.3", linewidth=0.8))

@@ -1,8 +1,8 @@
 """Solids from the CAD kernel, drawn straight from the design: prisms of flat faces that already have their holes.
 
-Cutting holes one by one with the kernel's Boolean operations takes some twenty times longer and gives the same body;
-they are left for the few shapes that cannot be put together face by face. Only this file and `step.py` import the
-kernel.
+Cutting a panel's forty holes with one of the kernel's Boolean operations takes some thirty times longer and gives the
+same body; they are left for the few shapes that cannot be put together face by face. Only this file, `step.py` and
+`verify_step.py` import the kernel.
 """
 
 from collections.abc import Sequence

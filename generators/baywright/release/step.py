@@ -94,7 +94,7 @@ def write_step(top: Product, path: Path) -> Path:
     Raises:
         ReleaseFault: if the kernel refuses to write it.
     """
-    _quiet()
+    _settle()
     document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
     shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
     colours: dict[str, Colour] = {}
@@ -137,14 +137,22 @@ def _name(label: TDF_Label, text: str) -> None:
     TDataStd_Name.Set_s(label, TCollection_ExtendedString(text, True))
 
 
+def _settle() -> None:
+    """Set what the kernel's writer keeps for the whole process: millimetres, AP214, no curves doubled on faces.
+
+    Set before every file: others in the process (cadquery's own exporter) set these too.
+    """
+    _start()
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
+    Interface_Static.SetIVal_s("write.step.assembly", 1)
+    Interface_Static.SetIVal_s("write.precision.mode", 0)
+    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+
+
 @cache
-def _quiet() -> None:
-    """Set the kernel's writer once a process: millimetres, AP214, no curves doubled on faces, no chatter."""
+def _start() -> None:
+    """Load the writer's settings and silence its chatter, once a process."""
     for printer in Message.DefaultMessenger_s().Printers():
         printer.SetTraceLevel(Message_Alarm)
     STEPCAFControl_Controller.Init_s()
-    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
-    Interface_Static.SetIVal_s("write.step.assembly", 1)
-    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
-    Interface_Static.SetCVal_s("write.step.unit", "MM")
-    Interface_Static.SetIVal_s("write.precision.mode", 0)
