@@ -118,13 +118,14 @@ class Build:
 
     def pitch(self) -> Pitch:
         """Return the style's rule for joint screws."""
-        rule = self.kit.style.joint_screw
+        style, rule = self.kit.style, self.kit.style.joint_screw
+        beside = max(self.kit.diameter(t) for t in (rule.size, style.feet.screw, style.bearer_screw.size))
         return Pitch(
             least=rule.pitch_least,
             most=rule.pitch_most,
             edge=rule.edge_least_d * self.kit.diameter(rule.size),
             first=rule.first_most,
-            beside=3.0 * self.kit.diameter(rule.size),  # least pitch 3 d: handbooks on riveted aluminium
+            beside=3.0 * beside,  # least pitch 3 d: handbooks on riveted aluminium
         )
 
     def screws(

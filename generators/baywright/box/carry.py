@@ -1,6 +1,6 @@
 """How the layers are carried: ledges with bearers across them, or tie rods with spacers and clamp bars."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -114,7 +114,8 @@ def _ledge(
     kit, style, b = layout.kit, layout.kit.style, layout.bond
     stock, joint, side = kit.ledge_angle, style.joint_screw, sides(layout)[key]
     clear = layout.inside[0] / 2 - b - kit.corner_angle.width - style.cut_back
-    low, high = -clear, min(clear, layout.modules_end)
+    edge = style.joint_screw.edge_least_d * kit.diameter(style.bearer_screw.size)
+    low, high = -clear, min(clear, max(layout.modules_end, max(ends) + edge))
     mark = f"ledge {layer} {key}"
     build.angle(mark, "ledge", stock, side.at(-b, low, z - stock.wall), X, Z, -side.out, high - low)
     build.bond(side.mark, mark)
@@ -243,16 +244,13 @@ def _floor_bar(build: Build, layout: Layout, mark: str, x: float, y_low: float, 
     bar, joint = kit.bearer, style.joint_screw
     build.bar(mark, "floor bar", bar, (x, (low + high) / 2, layout.wall_bottom), Y, -X, high - low)
     build.bond("floor", mark)
-    ys = sorted({at[1] for k, _, _, at in layout.places if k == 1})
-    web = (kit.diameter(module.hold_screw) + kit.diameter(joint.size)) / 2 * 2.0
-    busy = [(y + h - web, y + h + web) for y in ys for h in holds]
-    rule = build.pitch()
-    rule = replace(rule, first=2 * edge + rule.first)
-    places = spread(low, high, rule, keep_out=busy)
+    # Beside the rods' line, left and right of it by turns, so that no rod is in a screw's way.
+    off = bar.width / 4
+    places = spread(low, high, build.pitch())
     build.screws(
         f"{mark} to floor",
         f"{mark} / floor",
-        [(x, y, 0.0) for y in places],
+        [(x + (off if n % 2 else -off), y, 0.0) for n, y in enumerate(places)],
         Z,
         ["floor"],
         mark,

@@ -78,7 +78,8 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
     tip = _tip(kit)  # how far a wall screw's tip stands out of an angle's leg
     legs = max(kit.corner_angle.wall, kit.floor_angle.wall, kit.flange_angle.wall)
     doublers = max(style.feet.doubler_thickness if ask.feet else 0.0, style.doubler.thickness if ask.lift else 0.0)
-    behind = b + max(legs + tip, doublers + _tip_behind_doubler(kit)) + style.tip_clearance
+    stands_in = b + max(legs + tip, doublers + _tip_behind_doubler(kit))  # what a wall carries on its inner face
+    behind = stands_in + style.tip_clearance
     flange_toe = b + kit.flange_angle.width if style.flange == "in" else 0.0
     lining = style.liner.thickness
 
@@ -111,7 +112,7 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
         float(gap[0]), module.need(0, 1, bend), module.need(0, -1, bend), kit.bearer.width + style.cut_back - 2 * inset
     )
     inner_reach = max((kit.catalogue.fitting(f.fitting).inside_depth for f in ask.fittings), default=0.0)
-    lead_need = max(blind, lining + module.need(0, 1, bend) + inner_reach)
+    lead_need = max(blind, max(lining, stands_in, inner_reach) + module.need(0, 1, bend))
     service = lead_need if ask.service_depth is None else ask.service_depth
     if service < blind:
         raise CannotBuild(
@@ -129,13 +130,11 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
     # Levels, in z. Bearers lie on the floor angles' legs, then on ledges; rods stand in bars bonded to the floor.
     held = hold_down(kit, module) if carry == "ledges" else None
     over_head = max(0.0, module.seat + held.head[1] - mz) if held else 0.0
-    under_tip = held.tip if held else 0.0
     layer_gap = max(
         float(gap[2]),
         module.need(2, 1, bend),
         style.layer_clearance,
         over_head + style.layer_clearance if over_head else 0.0,
-        under_tip + style.tip_clearance if under_tip else 0.0,
     )
     floor = style.floor.thickness
     if carry == "ledges":
@@ -233,35 +232,36 @@ class HoldDown:
         length: of the screw or rod under its washer's underside, mm.
         head: diameter and height of head or nut and washer, mm.
         engaged: depth of the tapped hole in the bearer, mm.
-        tip: how far it stands out below the bearer, mm.
     """
 
     piece: Bought
     length: float
     head: tuple[float, float]
     engaged: float
-    tip: float
 
 
 def hold_down(kit: Kit, module: Oriented) -> HoldDown:
-    """Return the hold-down of a module: the shortest standard screw that engages 1.5 d, else a cut rod and nut."""
+    """Return the hold-down of a module: a standard screw that engages 1.5 d and ends in its bearer, else a cut rod.
+
+    What stood out below a bearer would meet the floor, or the head below.
+    """
     size, style, bar = module.hold_screw, kit.style.hold_screw_head, kit.bearer.height
     d, row = kit.diameter(size), kit.size(size)
     washer = row.washer.thickness
-    try:
-        whole = kit.screw_length(size, module.seat + washer, LOADED_THREAD_D * d)
-    except ValueError:
+    grip = module.seat + washer
+    fits = [float(n) for n in row.lengths if grip + LOADED_THREAD_D * d <= n + 1e-9 and n <= grip + bar + 1e-9]
+    if not fits:
         engaged = min(bar, LOADED_THREAD_D * d)
         rod = kit.tie_rod(size, module.seat, engaged)
         wide, high = row.nut.width * 2 / math.sqrt(3), washer + row.nut.height + 2 * row.pitch
         depth = min(bar, engaged + 2 * row.pitch)
-        return HoldDown(rod, module.seat + engaged, (max(wide, row.washer.outside), high), depth, 0.0)
+        return HoldDown(rod, module.seat + engaged, (max(wide, row.washer.outside), high), depth)
+    whole = fits[0]
     wide, high = kit.head(size, style)
-    reach = whole - washer - module.seat
+    reach = whole - grip
     return HoldDown(
         kit.screw(size, style, whole, washer=True),
         whole - washer,
         (max(wide, row.washer.outside), high + washer),
-        bar if reach > bar else min(bar, reach + 2 * row.pitch),
-        max(0.0, reach - bar),
+        min(bar, reach + 2 * row.pitch),
     )

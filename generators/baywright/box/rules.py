@@ -72,6 +72,8 @@ def _tips(design: BoxDesign, view: Scene) -> list[Finding]:
         assert shank.line is not None
         assert isinstance(shank.body, Round)
         own = {layer.mark for layer in shank.line.layers}
+        if shank.line.layers[-1].depth is not None:
+            continue  # the tip ends in a blind hole
         for mark, _, block in modules:
             if mark in own:
                 continue

@@ -6,9 +6,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+from baywright.job.adapters import BoltSize, FitClass, GearboxRow, MotorRow
 from baywright.job.faults import read_as
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.parts import Fitting, Module, Section
+from baywright.job.patterns import PatternRow
 from baywright.job.row import Named
 from baywright.job.shop import Adhesive, Cutter, Insert, Material, ScrewSize, SheetStock, Style
 from baywright.job.toml import Path_, read_toml
@@ -28,6 +30,11 @@ KINDS: dict[str, tuple[type[Named], str, str]] = {
     "sheet": (SheetStock, "shared", "sheets.toml"),
     "style": (Style, "shared", "styles/*.toml"),
     "cutter": (Cutter, "shared", "cutters.toml"),
+    "pattern": (PatternRow, "parts", "patterns/*.toml"),
+    "motor": (MotorRow, "parts", "motors/*.toml"),
+    "gearbox": (GearboxRow, "parts", "gearboxes/*.toml"),
+    "bolt": (BoltSize, "shared", "bolts.toml"),
+    "fit": (FitClass, "shared", "fits.toml"),
 }
 
 
@@ -45,8 +52,8 @@ class RawRow:
 class Catalogue:
     """Rows by kind and name. A row is checked when it is asked for, so a large catalogue costs nothing."""
 
-    raw: dict[str, dict[str, RawRow]]
-    _checked: dict[tuple[str, str], Named] = field(default_factory=dict)
+    raw: dict[str, dict[str, RawRow]] = field(repr=False)
+    _checked: dict[tuple[str, str], Named] = field(default_factory=dict, repr=False)
 
     def names(self, kind: str) -> list[str]:
         """Return the names of a kind, sorted."""
