@@ -40,7 +40,7 @@ def test_mass_by_profiles_by_solids_and_by_the_bill_of_materials(carry: str, fla
         by_solid += properties.Mass() * density * 1e-9 * len(part.occurrences)
         by_profile += piece.mass_properties().mass * len(part.occurrences)
     assert by_solid == pytest.approx(by_profile, rel=1e-6)
-    listed = sum(line.total_mass or 0.0 for line in bom(design.assembly, parts))
+    listed = sum(line.mass or 0.0 for line in bom(design.assembly, parts))
     assert listed == pytest.approx(design.mass_properties.mass, rel=1e-9)
 
 
