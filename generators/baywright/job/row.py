@@ -13,7 +13,8 @@ YesNo = Annotated[bool, Field(strict=True)]
 class Row(BaseModel):
     """A frozen model that refuses keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    # Models are built when first used: a review needs few of the catalogue's many.
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, defer_build=True)
 
 
 class Named(Row):

@@ -154,18 +154,40 @@ def moments(loops: Sequence[Loop]) -> NDArray[np.float64]:
 
     Green's theorem, edge by edge: a loop walked clockwise counts negative, so an outline and reversed holes add up.
     """
-    x, y, dx, dy = edge_samples(loops)
-    terms = np.stack(
-        [
-            x * dy,
-            x * x * dy / 2,
-            -y * y * dx / 2,
-            x**3 * dy / 3,
-            -(y**3) * dx / 3,
-            x * x * y * dy / 2,
-        ]
-    )
-    total: NDArray[np.float64] = (terms @ _WEIGHTS).sum(axis=1)
+    total = np.zeros(6)
+    rounds, bent, corners, successors = [], [], [], []
+    for loop in loops:
+        round_ = as_circle(loop)
+        if round_ is not None:
+            rounds.append((*round_, loop[0, 2]))
+        elif loop[:, 2].any():
+            bent.append(loop)
+        else:
+            corners.append(loop)
+            successors.append(_next(loop))
+    if rounds:
+        x, y, d, turn = np.array(rounds).T
+        a, own = turn * np.pi / 4 * d * d, d * d / 16
+        total += np.stack([a, a * x, a * y, a * (x * x + own), a * (y * y + own), a * x * y]).sum(axis=1)
+    if corners:
+        # Straight edges, closed form: each with the origin makes a triangle, whose moments are its corners' sums.
+        x, y, _ = np.concatenate(corners).T
+        u, v, _ = np.concatenate(successors).T
+        twice = x * v - u * y
+        total += np.stack(
+            [
+                twice / 2,
+                twice * (x + u) / 6,
+                twice * (y + v) / 6,
+                twice * (x * x + x * u + u * u) / 12,
+                twice * (y * y + y * v + v * v) / 12,
+                twice * (2 * x * y + x * v + u * y + 2 * u * v) / 24,
+            ]
+        ).sum(axis=1)
+    if bent:
+        x, y, dx, dy = edge_samples(bent)
+        terms = np.stack([x * dy, x * x * dy / 2, -y * y * dx / 2, x**3 * dy / 3, -(y**3) * dx / 3, x * x * y * dy / 2])
+        total += (terms @ _WEIGHTS).sum(axis=1)
     return total
 
 
