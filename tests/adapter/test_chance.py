@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import minimize
+from scipy.optimize import linprog
 
 from baywright.adapter.chance import _least_worst, chance_of_passing, least_class
 
@@ -47,28 +47,18 @@ def test_two_bolts_free_plate_only_their_distance_counts() -> None:
     assert chance.chance == pytest.approx(erf(0.2 / (0.1 * np.sqrt(2)) / np.sqrt(2)), abs=0.01)
 
 
-def test_a_free_plate_is_moved_as_well_as_an_optimiser_moves_it() -> None:
-    """Against scipy: the least bound on all offsets under constraints (SLSQP)."""
+def test_a_free_plate_is_moved_as_well_as_a_linear_program_moves_it() -> None:
+    """Against scipy: the least t with u . offset <= t for 64 directions u is at most 0.13 % under the true minimum."""
     off = np.random.default_rng(3).normal(size=(60, 4, 2)) * 0.1
     ours = _least_worst(SQUARE, off, np.full(4, 0.1), "free", 0.0).max(axis=1)
     turn = np.column_stack([-SQUARE[:, 1], SQUARE[:, 0]]) / 100
-    for k in range(60):
-        if ours[k] <= 1:
-            continue
-
-        def spare(m: np.ndarray, k: int = k) -> np.ndarray:
-            return (m[3] * 0.1) ** 2 - ((off[k] - m[:2] - m[2] * turn) ** 2).sum(axis=1)
-
-        best = minimize(
-            lambda m: m[3],
-            np.append(np.zeros(3), np.linalg.norm(off[k], axis=1).max() / 0.1),
-            constraints={"type": "ineq", "fun": spare},
-            method="SLSQP",
-            options={"maxiter": 500, "ftol": 1e-10},
-        )
-        assert best.success
-        # Never better than possible; at most 2 % worse than the best.
-        assert best.x[3] - 1e-4 <= ours[k] <= best.x[3] * 1.02
+    angle = np.arange(64) * 2 * np.pi / 64
+    ways = np.column_stack([np.cos(angle), np.sin(angle)])
+    for k in np.nonzero(ours > 1)[0]:
+        rows = np.concatenate([np.column_stack([-ways, -ways @ turn[i], -np.full(64, 0.1)]) for i in range(4)])
+        limit = -np.concatenate([ways @ off[k, i] for i in range(4)])
+        best = linprog([0, 0, 0, 1], A_ub=rows, b_ub=limit, bounds=[(None, None)] * 4).fun
+        assert best - 1e-9 <= ours[k] <= best * 1.03
 
 
 def test_the_least_class_that_reaches_99_in_100() -> None:

@@ -168,8 +168,9 @@ def bolt_circle(
     return tuple(
         PatternHole(
             name=f"{prefix}{number}",
-            x=diameter / 2 * math.sin(math.radians(clock)),
-            y=diameter / 2 * math.cos(math.radians(clock)),
+            # A nanometre: so that a hole on an axis is on it, and not 1e-15 beside it.
+            x=round(diameter / 2 * math.sin(math.radians(clock)), 6) + 0.0,
+            y=round(diameter / 2 * math.cos(math.radians(clock)), 6) + 0.0,
             kind=kind,
             thread=thread,
             diameter=hole,
