@@ -106,7 +106,8 @@ def screw():
 def rows(name: str) -> dict[str, dict[str, str]]:
     """Return a table of the library by thread size; header names without their stray spaces."""
     spec = find_spec("bd_warehouse")
-    assert spec is not None
+    if spec is None:
+        pytest.skip("bd_warehouse is not installed: uv sync --group outside")
     assert spec.submodule_search_locations is not None
     path = Path(spec.submodule_search_locations[0]) / "data" / f"{name}.csv"
     with path.open(newline="") as file:
@@ -274,7 +275,8 @@ def test_library_agrees_on_nuts(screw, size):
 @pytest.mark.parametrize("size", SIZES)
 def test_standard_lengths_are_lengths_of_iso_4762(screw, size):
     spec = find_spec("bd_warehouse")
-    assert spec is not None
+    if spec is None:
+        pytest.skip("bd_warehouse is not installed: uv sync --group outside")
     assert spec.submodule_search_locations is not None
     path = Path(spec.submodule_search_locations[0]) / "data" / "nominal_screw_lengths.csv"
     with path.open(newline="") as file:

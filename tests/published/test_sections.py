@@ -6,11 +6,14 @@ sharp) were computed by hand and by the library.
 """
 
 import pytest
-from sectionproperties.analysis import Section
-from sectionproperties.pre.library import primitive_sections, steel_sections
 
 from baywright.piece.extrusion import Stock
 from baywright.strength.section import section_properties
+
+_WHY = "sectionproperties is not installed: uv sync --group outside"
+Section = pytest.importorskip("sectionproperties.analysis", reason=_WHY).Section
+library = pytest.importorskip("sectionproperties.pre.library", reason=_WHY)
+primitive_sections, steel_sections = library.primitive_sections, library.steel_sections
 
 
 def stock(shape, width, height, wall):
