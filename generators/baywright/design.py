@@ -28,7 +28,7 @@ class Design:
         return [(f"box {name}", box.mass_properties.moved(box.pose)) for name, box in self.boxes.items()]
 
 
-def design(job: Job) -> Design:
+def design_job(job: Job) -> Design:
     """Return the design of everything a job asks for.
 
     Raises:

@@ -35,7 +35,7 @@ class Review:
         return verdict_of(self.findings)
 
 
-def review(made: Design) -> Review:
+def review_job(made: Design) -> Review:
     """Return the review of a design: boxes by themselves, boxes in their bays, and the car's balance. No file is read.
 
     Raises:

@@ -25,15 +25,15 @@ def build(
     """
     from baywright.cli.report import print_review
     from baywright.cli.show import console
-    from baywright.design import design
+    from baywright.design import design_job
     from baywright.job.messages import BadInput, unknown
     from baywright.job.read import read_job
-    from baywright.review import review
+    from baywright.review import review_job
 
     asked = read_job(job)
     if only and only not in asked.boxes:
         raise BadInput([asked.problem(("boxes",), unknown("box", only, asked.boxes))])
-    result = review(design(asked))
+    result = review_job(design_job(asked))
     print_review(result)
     out_console = console()
     if result.verdict == "fail" and not anyway:

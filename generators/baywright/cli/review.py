@@ -20,11 +20,11 @@ def review(
 
     Ends with 0 if nothing fails, 1 if something does, 2 if the job file can't be used.
     """
-    from baywright.design import design
+    from baywright.design import design_job
     from baywright.job.read import read_job
-    from baywright.review import review as reviewed
+    from baywright.review import review_job
 
-    result = reviewed(design(read_job(job)))
+    result = review_job(design_job(read_job(job)))
     if as_json:
         from baywright.cli.machine import as_text
 
