@@ -2,7 +2,7 @@
 
 Creepage: IEC 60664-1 Table F.4, basic insulation, as a maker of terminal blocks prints it (read). Touch voltage 60 V DC
 and isolation 100 ohm a volt: ISO 6469-3, UN R100 and FMVSS 305 S3 (the 60 V read in the last, the rest from memory).
-Cable: ABYC E-11, single conductors rated 105 degrees C outside and inside an engine space, as a cable supplier prints it
+Cable: ABYC E-11, single conductors rated 105 degrees C outside and inside an engine space, as a supplier prints it
 (read). The pack of 96 in series is plain arithmetic.
 """
 
