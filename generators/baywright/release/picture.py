@@ -73,7 +73,7 @@ def _scene(
     points, corners, colours, owners = [], [], [], []
     key: dict[str, tuple[float, float, float]] = {}
     start = 0
-    apart = _apart(assembly, explode)
+    apart = moved_apart(assembly, explode)
     for number, item in enumerate([*assembly.placed, *assembly.fasteners()]):
         role = item.piece.role.lower()
         lidded = item.stage == LID and "lid" in hide
@@ -95,7 +95,7 @@ def _scene(
     return np.concatenate(points), np.concatenate(corners), np.concatenate(colours), np.concatenate(owners), key
 
 
-def _apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
+def moved_apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
     """Return how far (3,) mm each piece and fastener is drawn from its place: walls off their angles, screws out.
 
     Plates move out along their own normal, extrusions stay, screws move on along their own axis from the piece under
