@@ -1,10 +1,12 @@
 """Battery boxes, adapter plates and motor rails for electric conversions of classic cars.
 
-The four steps of a job are functions: `read_job`, `design_job`, `review_job`, `release_job`. Each is imported when first used, so
-that a review loads no CAD kernel.
+The four steps of a job are functions: `read_job`, `design_job`, `review_job`, `release_job`. Each is imported when
+first used, so that a review loads no CAD kernel.
 """
 
 from typing import TYPE_CHECKING, Any
+
+from baywright.version import __version__
 
 if TYPE_CHECKING:
     from baywright.design import design_job
@@ -12,7 +14,6 @@ if TYPE_CHECKING:
     from baywright.release.job import release_job
     from baywright.review import review_job
 
-__version__ = "0.1.0"
 __all__ = ["__version__", "design_job", "read_job", "release_job", "review_job"]
 
 _HOME = {

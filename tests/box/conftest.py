@@ -47,7 +47,13 @@ def module_of(length: float, width: float, height: float, *, inset: float = 20.0
             "gap": [4, 4, 4],
             "orientations": ["flat", "side", "end"],
             "hold_downs": [
-                {"axis": "z", "screw": "M6", "hole": 6.6, "seat": height, "positions": [[-x, -y], [-x, y], [x, -y], [x, y]]},
+                {
+                    "axis": "z",
+                    "screw": "M6",
+                    "hole": 6.6,
+                    "seat": height,
+                    "positions": [[-x, -y], [-x, y], [x, -y], [x, y]],
+                },
                 {
                     "axis": "y",
                     "screw": "M6",

@@ -61,7 +61,7 @@ def test_no_two_solids_share_space_by_the_kernel(carry: str, flange: str, catalo
     for item in pieces:
         shape = solid(item.piece)
         shapes[item.mark] = BRepBuilderAPI_Transform(shape, location(item.pose).Transformation(), True).Shape()
-    blocks = {p.mark: [b for b in p.blocks()] for p in pieces}
+    blocks = {p.mark: p.blocks() for p in pieces}
     compared = 0
     for i, a in enumerate(pieces):
         for b in pieces[i + 1 :]:

@@ -162,7 +162,7 @@ class Build:
             stage: when they are driven.
             washer: whether one lies under each head.
             loaded: whether the thread carries load, and so engages 1.5 d rather than two pitches.
-            blind: whether the tapped hole ends in the metal, two pitches past the screw's tip, rather than going through.
+            blind: whether the tapped hole ends in the metal, two pitches past the screw's tip.
         """
         kit, where = self.kit, np.atleast_2d(np.asarray(points, dtype=float))
         if not where.size:

@@ -44,8 +44,8 @@ def module_mark(layer: int, row: int, column: int) -> str:
 def add_ledges(build: Build, layout: Layout) -> Taken:
     """Add ledges, bearers and hold-downs, and return what their screws take of the floor angles' joints.
 
-    The first layer's bearers lie on the floor angles; each further layer has a pair of ledges on the long walls. Bearers
-    are put in after the layer below, and held from outside by screws through wall and ledge into their ends.
+    The first layer's bearers lie on the floor angles; each further layer has a pair of ledges on the long walls.
+    Bearers are put in after the layer below, and held from outside by screws through wall and ledge into their ends.
     """
     kit, style, b = layout.kit, layout.kit.style, layout.bond
     walls = {key: side for key, side in sides(layout).items() if key in ("right", "left")}
@@ -67,7 +67,7 @@ def add_ledges(build: Build, layout: Layout) -> Taken:
         ends = [x + dx for x in xs for dx in offsets]
         near = [(x - wide, x + wide) for x in ends]
         shelf = kit.floor_angle if layer == 1 else kit.ledge_angle
-        for key, side in walls.items():
+        for key in walls:
             if layer == 1:
                 rest = f"floor angle {key}"
                 taken.wall[key], taken.fixed[key] = near, ends
@@ -145,7 +145,7 @@ def _hold_down(build: Build, layout: Layout) -> None:
     for layer, r, column, at in layout.places:
         mark = module_mark(layer, r, column)
         for number, x in enumerate(layout.across_x[r - 1], 1):
-            points = [at + (*hold, module.seat) for hold in module.holds if abs(at[0] + hold[0] - x) < 1e-6]
+            points = [at + np.array([*hold, module.seat]) for hold in module.holds if abs(at[0] + hold[0] - x) < 1e-6]
             build.lines.append(
                 ScrewLine(
                     name=f"hold-down {layer}.{r}.{column}.{number}",
@@ -168,7 +168,7 @@ def _hold_down(build: Build, layout: Layout) -> None:
 
 def add_tie_rods(build: Build, layout: Layout) -> Taken:
     """Add the floor bars, spacers, clamp bars and tie rods that carry each stack; the walls carry nothing of it."""
-    kit, style, b, module = layout.kit, layout.kit.style, layout.bond, layout.module
+    kit, style, module = layout.kit, layout.kit.style, layout.module
     size = module.hold_screw
     row, bar, spacer = kit.size(size), kit.bearer, kit.stock(style.spacer)
     if spacer.width - 2 * spacer.wall < kit.diameter(size) + 0.2:
@@ -195,7 +195,7 @@ def add_tie_rods(build: Build, layout: Layout) -> Taken:
                     continue
                 for i, hold in enumerate(holds, 1):
                     mark = f"spacer {k}.{r}.{c}.{number}.{i}"
-                    foot = at + (*hold, 0) - Z * layout.layer_gap
+                    foot = at + np.array([*hold, -layout.layer_gap])
                     piece = Extrusion(role="spacer", stock=spacer, length=layout.layer_gap)
                     build.put(mark, piece, shifted(*foot.tolist()), stage=k)
                     layers.append(Layer(mark, "bore", spacer.width - 2 * spacer.wall))

@@ -96,17 +96,18 @@ def add_feet(build: Build, layout: Layout) -> tuple[list[Foot], Taken]:
             )
             gaps = ceil((length - 2 * edge) / style.joint_screw.pitch_most)
             columns = [float(c) for c in np.linspace(y - length / 2 + edge, y + length / 2 - edge, gaps + 1)]
-            common = {"size": feet.screw, "head": style.joint_screw.head, "direction": -side.out}
             face = stock.wall + b + style.wall.thickness
             build.screws(
                 f"{mark} upper",
                 mark,
                 [side.at(face, c, upper) for c in columns],
+                -side.out,
                 through=[mark, side.mark],
                 into=doubler,
                 thread=feet.doubler_thickness,
                 grip=face + b,
-                **common,
+                size=feet.screw,
+                head=style.joint_screw.head,
             )
             # On the angle's gauge line, or nearer its heel where that leaves the toe too little for this screw.
             lower = layout.wall_bottom + min(gauge_line(kit.floor_angle), kit.floor_angle.height - edge)
@@ -114,11 +115,13 @@ def add_feet(build: Build, layout: Layout) -> tuple[list[Foot], Taken]:
                 f"{mark} lower",
                 mark,
                 [side.at(face, c, lower) for c in columns],
+                -side.out,
                 through=[mark, side.mark],
                 into=f"floor angle {key}",
                 thread=kit.floor_angle.wall,
                 grip=face + b,
-                **common,
+                size=feet.screw,
+                head=style.joint_screw.head,
             )
             beside = kit.head(style.joint_screw.size, style.joint_screw.head)[0] / 2 + 1.0
             taken.wall[key].append((y - length / 2 - beside, y + length / 2 + beside))
@@ -178,8 +181,8 @@ def add_lift_lugs(build: Build, layout: Layout, centre_x: float) -> list[tuple[f
     if rows[-1] - edge < low - 1e-6 or under - stock.height > rows[-1] - edge + 1e-6:
         raise CannotBuild(
             "lift",
-            f"the walls leave {high - low:.0f} mm for the lift lugs' doublers, too little; set lift = false and lift the "
-            "box by straps under it",
+            f"the walls leave {high - low:.0f} mm for the lift lugs' doublers, too little; set lift = false and lift "
+            "the box by straps under it",
         )
     reach = layout.inside[0] / 2 - b - kit.corner_angle.width - style.cut_back - lift.length / 2
     spread_ = min(layout.outside[0] / 4, reach - abs(centre_x))

@@ -1,6 +1,6 @@
 """Fittings on the service end: where they go, their cut-outs, their bodies and the room that they keep free."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,8 +68,8 @@ def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
         if abs(one.y) + w / 2 > half + _BETWEEN or one.z - h / 2 < low - _BETWEEN or one.z + h / 2 > high + _BETWEEN:
             raise CannotBuild(
                 "fittings",
-                f"'{name}' at {one.y:g}, {one.z:g} mm needs {w:g} x {h:g} mm: it leaves the free part of the service wall, "
-                f"y within ±{half + _BETWEEN:.0f}, z {low - _BETWEEN:.0f} to {high + _BETWEEN:.0f} mm",
+                f"'{name}' at {one.y:g}, {one.z:g} mm needs {w:g} x {h:g} mm: it leaves the free part of the service "
+                f"wall, y within ±{half + _BETWEEN:.0f}, z {low - _BETWEEN:.0f} to {high + _BETWEEN:.0f} mm",
             )
         if one.z - h / 2 < foot_top and any(one.y - w / 2 < b and one.y + w / 2 > a for a, b in legs):
             raise CannotBuild(
@@ -88,32 +88,34 @@ def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
     fixed = len(done)
     top = high
     waiting = list(rest)
+    rows: list[list[Fitted]] = []
     while waiting:
         tall = waiting[0][2].keep_out[1]
         if top - tall < low - 1e-9:
             n, name, row = waiting[0]
             raise CannotBuild(
                 "fittings",
-                f"'{name}' ({row.keep_out[0]:g} x {row.keep_out[1]:g} mm with its room) does not fit on the service wall: "
-                f"{max(b - a for a, b in lanes):.0f} mm wide between the feet's bolts and {max(0.0, top - low):.0f} mm high "
-                "are left; ask for fewer fittings, a wider box (columns) or more layers",
+                f"'{name}' ({row.keep_out[0]:g} x {row.keep_out[1]:g} mm with its room) does not fit on the service "
+                f"wall: {max(b - a for a, b in lanes):.0f} mm wide between the feet's bolts and "
+                f"{max(0.0, top - low):.0f} mm high are left; ask for fewer fittings, a wider box (columns) or more "
+                "layers",
             )
         placed_here: list[Fitted] = []
         for low_y, high_y in lanes if top - tall >= foot_top else low_lanes:
             y = low_y
-            row_here = []
+            taken = []
             for item in list(waiting):
                 w = item[2].keep_out[0]
                 if y + w <= high_y + 1e-9:
-                    row_here.append(item)
+                    taken.append(item)
                     waiting.remove(item)
                     y += w + _BETWEEN
-            spare = (high_y - low_y) - sum(i[2].keep_out[0] for i in row_here)
-            y = low_y + spare / (len(row_here) + 1)
-            for n, name, row in row_here:
+            free = (high_y - low_y) - sum(i[2].keep_out[0] for i in taken)
+            y = low_y + free / (len(taken) + 1)
+            for n, name, row in taken:
                 w, h = row.keep_out
                 placed_here.append(Fitted(f"fitting {n} {name}", row, round(y + w / 2, 1), round(top - h / 2, 1)))
-                y += w + spare / (len(row_here) + 1)
+                y += w + free / (len(taken) + 1)
         if not placed_here:
             n, name, row = waiting[0]
             raise CannotBuild(
@@ -127,8 +129,12 @@ def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
                     "fittings",
                     f"no room is left for '{one.row.name}' beside the fittings placed by `at`; give it an `at` too",
                 )
-        done += placed_here
+        rows.append(placed_here)
         top -= tall + _BETWEEN
+    # What height is left, above the feet, goes between the rows.
+    spare = 0.0 if fixed else max(0.0, top + _BETWEEN - max(low, foot_top)) / (len(rows) + 1)
+    for number, row_here in enumerate(rows, 1):
+        done += [replace(one, z=round(one.z - number * spare, 1)) for one in row_here]
     return sorted(done, key=lambda f: int(f.mark.split()[1]))
 
 

@@ -149,7 +149,7 @@ def _add_allowances(build: Build, layout: Layout) -> None:
     """Add what has mass but no shape yet: coolant in the modules, wiring in the service space."""
     module, wiring, count = layout.module.module, layout.kit.style.wiring_allowance, layout.ask.count
     places = np.array([at for *_, at in layout.places])
-    middle = places.mean(axis=0) + (0, 0, layout.module.size[2] / 2)
+    middle = places.mean(axis=0) + np.array([0, 0, layout.module.size[2] / 2])
     if layout.ask.coolant:
         litres = module.coolant_litres * count
         build.extra(

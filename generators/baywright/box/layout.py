@@ -50,7 +50,7 @@ class Layout:
 
     @property
     def modules_end(self) -> float:
-        """x of the modules' face towards the service end."""
+        """Where the modules' face towards the service end is, along x."""
         return self.inside[0] / 2 - self.service
 
 

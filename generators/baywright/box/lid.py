@@ -46,8 +46,8 @@ def flange_line(layout: Layout) -> FlangeLine:
     if spare < 0:
         raise CannotBuild(
             "style",
-            f"the flange angle '{stock.name}' is {-spare:.1f} mm too narrow for a {style.gasket.width:g} mm gasket beside "
-            f"its inserts; use a wider angle or a narrower gasket",
+            f"the flange angle '{stock.name}' is {-spare:.1f} mm too narrow for a {style.gasket.width:g} mm gasket "
+            f"beside its inserts; use a wider angle or a narrower gasket",
         )
     return FlangeLine(inserts, seal)
 

@@ -1,5 +1,7 @@
 """The insulating liner: sheet on floor and walls, cut out where metal sits on them."""
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -96,7 +98,7 @@ def _straddles(room: Rect, strips: list[Rect]) -> bool:
 
 def _passages(rect: Rect, fitted: list[Fitted]) -> list[tuple[str, float, float, float, float]]:
     """Return what passes the liner as (shape, s, z, width, height), clear by a millimetre all round."""
-    found = []
+    found: list[tuple[str, float, float, float, float]] = []
     for one in fitted:
         body = one.row.body
         w, h = (body.diameter, body.diameter) if body.shape == "round" else (body.size or (0.0, 0.0))
@@ -132,7 +134,7 @@ def _around(rect: Rect, metal: list[Rect]) -> list[Rect]:
     """Return rectangles that fill `rect` without the metal: full-width bands, split beside what sits in a band."""
     levels = sorted({rect[1], rect[3], *(z for m in metal for z in (m[1], m[3]) if rect[1] < z < rect[3])})
     bands: list[list[Rect]] = []
-    for low, high in zip(levels, levels[1:], strict=False):
+    for low, high in pairwise(levels):
         taken = [(m[0], m[2]) for m in metal if m[1] < high and m[3] > low]
         bands.append([(a, low, b, high) for a, b in _between(rect[0], rect[2], taken)])
     # Strips of one width on top of each other are one strip.

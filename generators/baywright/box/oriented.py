@@ -78,7 +78,8 @@ def oriented(module: Module, orientation: str) -> Oriented:
     if orientation not in module.orientations:
         raise CannotBuild(
             "orientation",
-            f"module '{module.name}' may not lie '{orientation}': its data sheet allows {', '.join(module.orientations)}",
+            f"module '{module.name}' may not lie '{orientation}': its data sheet allows "
+            + ", ".join(module.orientations),
         )
     size = np.array(module.size, dtype=float)
     if orientation == "flat":
@@ -87,7 +88,8 @@ def oriented(module: Module, orientation: str) -> Oriented:
         lay, upright = turned("x", 90, (0.0, size[2] / 2, size[1] / 2)), "y"
     else:
         lay, upright = turned("y", -90, (size[2] / 2, 0.0, size[0] / 2)), "x"
-    ends = [exit_direction(lead.exit) for lead in (*module.terminals, *module.ports)]
+    exits = [*(t.exit for t in module.terminals), *(p.exit for p in module.ports)]
+    ends = [exit_direction(exit_) for exit_ in exits]
     if sum(float(lay.direction(d)[0]) for d in ends) < 0:
         lay = turned("z", 180).after(lay)
     out = np.abs(lay.turn) @ size

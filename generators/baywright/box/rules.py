@@ -166,7 +166,7 @@ def _way_in(design: BoxDesign, view: Scene) -> list[Finding]:
 def _lid_off(design: BoxDesign, view: Scene) -> list[Finding]:
     """The lid comes straight off without moving anything else."""
     lid = design.assembly.by_mark["lid"].blocks()[0]
-    way = Block(lid.low, lid.high + (0, 0, 1e4))
+    way = Block(lid.low, lid.high + np.array([0, 0, 1e4]))
     over = [
         view.bodies[i].item.mark
         for i in view.near(way)
@@ -328,14 +328,15 @@ def _outside(design: BoxDesign, view: Scene) -> list[Finding]:
     height = [t.bond_line, t.sheet_cut]
     worst, likely = sum(width), float(np.hypot.reduce(width))
     tall = sum(height)
+    high = layout.lid_under + layout.kit.style.lid.thickness
     del view
     return [
         _finding(
             design,
             "outside",
             True,
-            f"panels make {layout.outside[0]:.0f} x {layout.outside[1]:.0f} x {layout.lid_under + layout.kit.style.lid.thickness:.1f} "
-            f"mm; width ±{worst:.1f} worst case, ±{likely:.2f} root sum square; length ±{t.sheet_cut:.1f}, wall height ±{tall:.1f}",
+            f"panels make {layout.outside[0]:.0f} x {layout.outside[1]:.0f} x {high:.1f} mm; width ±{worst:.1f} worst "
+            f"case, ±{likely:.2f} root sum square; length ±{t.sheet_cut:.1f}, wall height ±{tall:.1f}",
             source="the shop's box style: tolerances",
         )
     ]

@@ -111,8 +111,8 @@ def add_corners(build: Build, layout: Layout) -> None:
     if high - low < _LEAST_CORNER:
         raise CannotBuild(
             "style",
-            f"the walls are {layout.wall_top - layout.wall_bottom:.0f} mm high: between floor angle and lid flange only "
-            f"{high - low:.0f} mm are left for the corner angles (at least {_LEAST_CORNER:g}); use smaller angles",
+            f"the walls are {layout.wall_top - layout.wall_bottom:.0f} mm high: between floor angle and lid flange "
+            f"only {high - low:.0f} mm are left for the corner angles (at least {_LEAST_CORNER:g}); use smaller angles",
         )
     walls = sides(layout)
     rule, line = build.pitch(), gauge_line(stock)
@@ -176,7 +176,6 @@ def screw_floor_angles(
         mark = f"floor angle {key}"
         places = spread(-half, half, rule, keep_out=wall_busy.get(key, ()), fixed=wall_fixed.get(key, ()))
         points = [side.at(style.wall.thickness, s, layout.wall_bottom + line) for s in places]
-        common = {"size": joint.size, "head": joint.head}
         build.screws(
             f"{mark} to {side.mark}",
             f"{mark} / {side.mark}",
@@ -186,7 +185,8 @@ def screw_floor_angles(
             mark,
             stock.wall,
             grip=style.wall.thickness + b,
-            **common,
+            size=joint.size,
+            head=joint.head,
         )
         places = spread(-half, half, rule, keep_out=floor_busy.get(key, ()), shift=rule.most / 4)
         build.screws(
@@ -198,5 +198,6 @@ def screw_floor_angles(
             mark,
             stock.wall,
             grip=style.floor.thickness + b,
-            **common,
+            size=joint.size,
+            head=joint.head,
         )

@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from baywright import __version__
+from baywright.version import __version__
 
 app = typer.Typer(
     name="baywright",

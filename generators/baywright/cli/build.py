@@ -14,7 +14,8 @@ def build(
     job: JobFile,
     only: Annotated[str, typer.Option("--only", help="Release one box of the job, into a folder of its own.")] = "",
     out: Annotated[
-        Path | None, typer.Option("--out", help="Where the release goes; outputs/<job> if left out.", show_default=False)
+        Path | None,
+        typer.Option("--out", help="Where the release goes; outputs/<job> if left out.", show_default=False),
     ] = None,
     anyway: Annotated[bool, typer.Option("--anyway", help="Write files even though the review fails.")] = False,
 ) -> None:
@@ -48,7 +49,9 @@ def build(
     from baywright.release.job import release_job
 
     try:
-        with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+        with Progress(
+            TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True
+        ) as bar:
             task = bar.add_task("starting", total=None)
             files = release_job(
                 result,
@@ -60,7 +63,9 @@ def build(
         console(stderr=True).print(f"no release was made: {fault}", markup=False)
         raise typer.Exit(1) from None
     size = sum(path.stat().st_size for path in files)
-    out_console.print(f"\n{len(files)} files, {size / 1e6:.1f} MB, in {target}; every file was read back.", markup=False)
+    out_console.print(
+        f"\n{len(files)} files, {size / 1e6:.1f} MB, in {target}; every file was read back.", markup=False
+    )
     out_console.print("\n[bold]Before you cut:[/]")
     for caution in CAUTIONS:
         out_console.print(f"- {caution}", markup=False)

@@ -30,7 +30,16 @@ def family(
         raise BadInput([Problem(shown(job), None, "boxes", unknown("box", name, asked.boxes))])
     members = members_of(name, asked.boxes[name], _counts(counts), asked.catalogue)
     table = Table(title=f"Family of box {name}, {asked.boxes[name].module}", title_justify="left", box=None)
-    for head in ("N", "outside, mm", "mass, kg", "metal, kg", "centroid x y z, mm", "sheet, m²", "screws", "adhesive, ml"):
+    for head in (
+        "N",
+        "outside, mm",
+        "mass, kg",
+        "metal, kg",
+        "centroid x y z, mm",
+        "sheet, m²",
+        "screws",
+        "adhesive, ml",
+    ):
         table.add_column(head, justify="right")
     table.add_column("feet bolts x y, mm")
     for m in members:
@@ -63,9 +72,13 @@ def _counts(text: str) -> list[int]:
     for part in text.split(","):
         first, dash, last = part.strip().partition("-")
         if not first.isdigit() or (dash and not last.isdigit()):
-            raise BadInput([Problem("--counts", None, "", f"'{text}' is no list of counts; write it like 1-6 or 2,3,5")])
+            raise BadInput(
+                [Problem("--counts", None, "", f"'{text}' is no list of counts; write it like 1-6 or 2,3,5")]
+            )
         low, high = int(first), int(last) if dash else int(first)
         if not 1 <= low <= high <= 60:
-            raise BadInput([Problem("--counts", None, "", f"'{part.strip()}': counts run from 1 to 60, the lower first")])
+            raise BadInput(
+                [Problem("--counts", None, "", f"'{part.strip()}': counts run from 1 to 60, the lower first")]
+            )
         found += range(low, high + 1)
     return found

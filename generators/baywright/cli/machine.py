@@ -5,8 +5,8 @@ import json
 import math
 from typing import Any
 
-from baywright import __version__
 from baywright.review import Review
+from baywright.version import __version__
 
 
 def as_text(result: Review) -> str:

@@ -10,9 +10,13 @@ from baywright.cli import app
 
 @app.command()
 def parts(
-    kind: Annotated[str, typer.Argument(help="module, section, fitting, material, screw, style …; all if left out.")] = "",
+    kind: Annotated[
+        str, typer.Argument(help="module, section, fitting, material, screw, style …; all if left out.")
+    ] = "",
     name: Annotated[str, typer.Argument(help="One row's name: shows all its figures and their source.")] = "",
-    beside: Annotated[Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.")] = None,
+    beside: Annotated[
+        Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.")
+    ] = None,
 ) -> None:
     """List the parts and tables that jobs may name, or show one with all its figures and their source."""
     from rich.table import Table

@@ -14,7 +14,9 @@ JobFile = Annotated[Path, typer.Argument(help="The job file, such as shared/jobs
 def review(
     job: JobFile,
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON, for programs.")] = False,
-    everything: Annotated[bool, typer.Option("--all", help="List what passes too, not only what needs a look.")] = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="List what passes too, not only what needs a look.")
+    ] = False,
 ) -> None:
     """Check a job: boxes, bays and the car's balance, worst first. Nothing is written.
 

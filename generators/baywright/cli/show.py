@@ -34,9 +34,7 @@ def findings_table(findings: Iterable[Finding], title: str = "") -> Table:
 def balance_table(balance: Balance) -> Table:
     """Return the car before, stripped and after: mass, axles, shares, centroid."""
     states = (balance.before, balance.stripped, balance.after)
-    table = Table(
-        title=f"Balance of {balance.car}", title_justify="left", show_edge=False, pad_edge=False, box=None
-    )
+    table = Table(title=f"Balance of {balance.car}", title_justify="left", show_edge=False, pad_edge=False, box=None)
     table.add_column("")
     for state in states:
         table.add_column(state.name, justify="right")

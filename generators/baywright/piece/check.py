@@ -1,6 +1,7 @@
 """Checks that hold for every assembly: overlaps, edge distance, pitch, web, and a driver's way to each screw."""
 
 from collections import defaultdict
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,7 +127,7 @@ def pitch_findings(assembly: Assembly, most: float, first: float, narrow: float 
             ends.append((float("inf"), bond.name, at))
             continue
         ends.append((max(inside[0][0] - low, high - inside[-1][0]), bond.name, at))
-        for (s, d), (t, e) in zip(inside, inside[1:], strict=False):
+        for (s, d), (t, e) in pairwise(inside):
             place = np.array([(x0 + x1) / 2, (y0 + y1) / 2, 0.0])
             place[axis] = (s + t) / 2
             long_.append((t - s, bond.name, bond.pose(place)))
@@ -138,13 +139,14 @@ def pitch_findings(assembly: Assembly, most: float, first: float, narrow: float 
             continue
         value, bond_name, at = max(rows, key=lambda r: r[0])
         ok = value <= limit + _NEAR
+        what = "longest gap between screws" if name == "pitch" else "first screw from an end"
         text = "no screw" if value == float("inf") else f"{value:.1f} mm"
         found.append(
             Finding(
                 subject=subject,
                 check=name,
                 verdict="pass" if ok else "look",
-                message=f"{bond_name}: {'longest gap between screws' if name == 'pitch' else 'first screw from an end'} {text}"
+                message=f"{bond_name}: {what} {text}"
                 + ("" if ok else f", over {limit:g} mm: something keeps screws away there"),
                 value=None if value == float("inf") else value,
                 limit=limit,
@@ -252,9 +254,9 @@ def driver_findings(assembly: Assembly, view: Scene) -> list[Finding]:
 
 
 def _webs(loops: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Return the metal between every two holes (n, n) mm: exact for two circles or two upright rectangles, else the least.
+    """Return the metal between every two holes (n, n) mm: exact for two circles or two upright rectangles.
 
-    Any other shape counts as the rectangle round it.
+    Any other shape counts as the rectangle round it, which gives the least it can be.
     """
     box = np.array([bounds(loop) for loop in loops])
     gap_x = np.maximum(box[:, None, 0] - box[None, :, 2], box[None, :, 0] - box[:, None, 2])
@@ -264,7 +266,7 @@ def _webs(loops: list[NDArray[np.float64]]) -> NDArray[np.float64]:
     round_ = np.array([as_circle(loop) is not None for loop in loops])
     middle, width = (box[:, :2] + box[:, 2:]) / 2, box[:, 2] - box[:, 0]
     exact = np.hypot(*(middle[:, None] - middle[None]).transpose(2, 0, 1)) - (width[:, None] + width[None]) / 2
-    web = np.where(round_[:, None] & round_[None], exact, web)
+    web = np.array(np.where(round_[:, None] & round_[None], exact, web), dtype=float)
     np.fill_diagonal(web, np.inf)
     return web
 

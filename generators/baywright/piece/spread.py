@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +61,7 @@ def spread(
     marks = sorted(f for f in fixed if start < f < end)
     stops = [start, *marks, end]
     found: list[float] = []
-    for index, (low, high) in enumerate(zip(stops, stops[1:], strict=False)):
+    for index, (low, high) in enumerate(pairwise(stops)):
         found += _segment(low, high, rule, keep_out, index > 0, index < len(stops) - 2, shift)
     if not found and not marks:
         raise CannotBuild("style", f"a joint {end - start:.0f} mm long has no place for a screw between its obstacles")

@@ -5,7 +5,7 @@ import json
 from importlib import metadata
 from pathlib import Path
 
-from baywright import __version__
+from baywright.version import __version__
 
 NAME = "manifest.json"
 _KERNELS = ("cadquery-ocp", "cadquery-ocp-novtk", "ezdxf")
