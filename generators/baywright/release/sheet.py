@@ -109,6 +109,9 @@ def save(doc: "Drawing", path: Path, extents: tuple[float, float, float, float])
     doc.header["$EXTMIN"], doc.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
     doc.modelspace().dxf.extmin, doc.modelspace().dxf.extmax = (x0, y0, 0.0), (x1, y1, 0.0)
     doc.set_modelspace_vport(height=1.1 * max(y1 - y0, (x1 - x0) / 1.6), center=((x0 + x1) / 2, (y0 + y1) / 2))
+    # The library registers what is in use from a set, whose order changes from run to run: register it sorted first.
+    for name in sorted(doc.entitydb.dxf_types_in_use()):
+        doc.classes.add_class(name)
     with _same_every_time(), path.open("w", encoding=doc.output_encoding, newline="\n", errors="dxfreplace") as out:
         doc.write(out)
 
