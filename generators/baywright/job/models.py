@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from pydantic import Field, field_validator, model_validator
 
+from baywright.job.drive import Drive, PackAsk, Road
 from baywright.job.parts import Orientation, Point
 from baywright.job.row import Row, Whole, YesNo
 from baywright.job.shop import Carry
@@ -303,6 +304,9 @@ class JobFile(Row):
     car: Car
     bays: dict[str, Bay] = Field(default={})
     boxes: dict[str, BoxAsk] = Field(default={})
+    pack: PackAsk = PackAsk()
+    road: Road = Road()
+    drive: Drive | None = None
     cutter: str = "laser-general"
 
     @field_validator("bays", "boxes")

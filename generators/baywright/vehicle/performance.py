@@ -242,7 +242,7 @@ def _gear(number: int, ratio: float, chassis: Chassis, burst: Torque, lasting: T
 def _run(chassis: Chassis, torque: Torque, gears: Sequence[int]) -> tuple[float | None, int]:
     """Return the seconds from rest to 100 km/h with some gears at hand, and how often they change.
 
-    Of every choice of gears, each used where it pulls most, the quickest: a change that costs more than it gives is left.
+    Of every choice of gears, each used where it pulls most, the quickest: a change that does not pay is not made.
     """
     speed = np.linspace(0.0, 100.0, 2001)
     grip, resist = chassis.most_force(), chassis.load.force(speed / _KMH)
