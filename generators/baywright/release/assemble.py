@@ -47,7 +47,7 @@ def release_assembly(
     """
     name = slug(assembly.name)
     root = folder / name
-    root.mkdir()
+    root.mkdir(exist_ok=True)
     parts = distinct(assembly)
     made = made_parts(parts)
     total = len(made) * (2 if solids else 1) + 1 + solids

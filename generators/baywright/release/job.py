@@ -3,14 +3,18 @@
 import dataclasses
 import json
 import math
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
+from baywright.piece.assembly import Assembly
 from baywright.release.assemble import Progress, release_assembly
 from baywright.release.bom import write_mass
 from baywright.release.cautions import write_cautions
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
+from baywright.release.report.page import write_report
 from baywright.review import Review
 
 VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
@@ -39,7 +43,13 @@ def release_job(
     job = made.job
     revision = job.asked.job.revision
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
-    with release_folder(target) as folder:
+    title = job.asked.job.title or job.name
+    # Pictures need no CAD kernel: a second process draws them while this one writes solids.
+    with release_folder(target) as folder, ProcessPoolExecutor(1, get_context("spawn")) as painter:
+        drawn = []
+        for name, box in boxes.items():
+            (folder / name).mkdir()
+            drawn.append(painter.submit(write_pictures, box.assembly, folder / name, f"{title}: box {name}", revision))
         for index, (name, box) in enumerate(boxes.items()):
             release_assembly(
                 box.assembly,
@@ -49,11 +59,14 @@ def release_job(
                 progress=_part_of(progress, index, len(boxes)),
                 frame=BOX,
             )
-            _pictures(box.assembly, folder / name, f"{job.asked.job.title or job.name}: box {name}, revision {revision}")
+        for one in drawn:
+            progress("pictures", 1, 1)
+            one.result()
         lines = [(name, 1, properties) for name, properties in made.carried]
         write_mass(folder / "mass.json", job.name, VEHICLE, lines)
         _write_review(reviewed, folder / "review.json")
         write_cautions(folder)
+        write_report(reviewed, folder, only)
         write_manifest(folder, job.digest, revision)
     return sorted(path for path in target.rglob("*") if path.is_file())
 
@@ -67,13 +80,14 @@ def _part_of(progress: Progress, index: int, count: int) -> Progress:
     return step
 
 
-def _pictures(assembly: Any, folder: Path, title: str) -> None:
-    """Write the box closed and opened out, as pictures."""
+def write_pictures(assembly: Assembly, folder: Path, title: str, revision: str) -> None:
+    """Write a box with its lid off, and opened out, as pictures."""
     from baywright.release.picture import write_picture
 
-    write_picture(assembly, folder / "picture.png", title=title)
-    write_picture(assembly, folder / "picture-open.png", hide=("lid", "gasket"), title=f"{title}, lid off")
-    write_picture(assembly, folder / "picture-exploded.png", explode=0.45, title=f"{title}, opened out")
+    write_picture(
+        assembly, folder / "picture.png", hide=("lid", "gasket"), title=f"{title}, revision {revision}, lid off"
+    )
+    write_picture(assembly, folder / "picture-exploded.png", explode=0.45, title=f"{title}, revision {revision}")
 
 
 def _write_review(reviewed: Review, path: Path) -> None:
@@ -97,5 +111,3 @@ def tidy(value: Any) -> Any:
     if isinstance(value, float):
         return float(f"{value:.9g}") if math.isfinite(value) else None
     return value
-
-
