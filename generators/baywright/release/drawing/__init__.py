@@ -1,0 +1,1 @@
+"""Drawings: dimensioned sheets of pieces and assemblies, as PDF and SVG."""

@@ -1,0 +1,223 @@
+"""The report page: everything about a job in one HTML file that needs no network."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import numpy as np
+
+from baywright import __version__
+from baywright.bay.measured import bay_of
+from baywright.box.family import Member, family
+from baywright.box.generate import BoxDesign
+from baywright.finding import Finding
+from baywright.piece.numbering import Part, made_parts
+from baywright.piece.plate import Plate
+from baywright.piece.solid import Block
+from baywright.release.bom import BomLine, bom
+from baywright.release.cautions import CAUTIONS
+from baywright.release.cutting import cutter_findings, inches
+from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
+from baywright.release.report import pictures
+from baywright.release.report.scene import bay_lines, packed, shown, wheels
+from baywright.review import Review
+from baywright.shape.pose import Pose
+from baywright.vehicle.asked import car_of
+
+NAME = "report.html"
+_HERE = Path(__file__).parent
+_FAMILY = range(1, 7)
+_KINDS = {
+    ".dxf": "drawing to cut or drill from",
+    ".step": "solid",
+    ".csv": "table",
+    ".json": "figures for programs",
+    ".png": "picture",
+    ".svg": "picture",
+    ".pdf": "sheet to print",
+    ".xlsx": "workbook",
+    ".txt": "text",
+    ".html": "page",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Place:
+    """Where a finding is: group, marks of pieces, a point in the vehicle's frame."""
+
+    group: int
+    marks: tuple[str, ...]
+    at: tuple[float, ...] | None
+
+
+def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Path:
+    """Write report.html into a release's folder, over the files that are there already, and return its path.
+
+    Args:
+        reviewed: the job's review.
+        folder: the release: its files are listed and linked.
+        only: the one box that is released; all if None.
+    """
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    made, job = reviewed.design, reviewed.design.job
+    boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
+    car = car_of(job.car)
+    things = [shown(f"box {name}", box.assembly, box.pose) for name, box in boxes.items()]
+    lines = [wheels(car.wheelbase, (car.track_front or 1300.0, car.track_rear or 1300.0))]
+    for asked in {box.layout.ask.bay: None for box in boxes.values() if box.layout.ask.bay is not None}:
+        lines += bay_lines(bay_of(asked, job.bays[asked]))
+    data = packed(things, lines)
+    places = _places(reviewed, {thing.name: i for i, thing in enumerate(things)}, [thing.pose for thing in things])
+    cutter = job.catalogue.cutter(job.asked.cutter)
+    revision = job.asked.job.revision
+    sections = [
+        _box(reviewed, name, box, thing.parts, folder, revision)
+        for (name, box), thing in zip(boxes.items(), things, strict=True)
+    ]
+    cuts = [
+        _cut(part, name, folder, revision, cutter_findings(part, cutter))
+        for (name, _), thing in zip(boxes.items(), things, strict=True)
+        for part in made_parts(thing.parts)
+        if isinstance(part.piece, Plate)
+    ]
+    states = (reviewed.balance.before, reviewed.balance.stripped, reviewed.balance.after, *reviewed.balance.laden)
+    text = (
+        Environment(loader=FileSystemLoader(_HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+        .get_template("page.html.j2")
+        .render(
+            version=__version__,
+            num=_number,
+            job=job,
+            head=job.asked.job,
+            verdict=reviewed.verdict,
+            counts={v: sum(f.verdict == v for f in reviewed.findings) for v in ("fail", "look", "pass")},
+            findings=[(f, places[i]) for i, f in enumerate(reviewed.findings)],
+            balance=reviewed.balance,
+            states=states,
+            bars=pictures.balance_bars(car, reviewed.balance),
+            plan=pictures.balance_plan(
+                car, reviewed.balance, [(f"box {n}", box.assembly.bounds(), box.pose) for n, box in boxes.items()]
+            ),
+            boxes=sections,
+            cuts=cuts,
+            cutter=cutter,
+            files=_files(folder),
+            cautions=CAUTIONS,
+            style=(_HERE / "page.css").read_text(encoding="utf-8"),
+            script=(_HERE / "page.js").read_text(encoding="utf-8"),
+            scene=json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("</", "<\\/"),
+        )
+    )
+    path = folder / NAME
+    path.write_text(text, encoding="utf-8", newline="\n")
+    return path
+
+
+def _number(value: float | None, digits: int = 0) -> str:
+    """Return a number to so many digits, without a minus before naught."""
+    if value is None:
+        return "not known"
+    text = f"{value:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0 else text
+
+
+def _places(reviewed: Review, groups: dict[str, int], poses: Sequence[Pose]) -> list[_Place | None]:
+    """Return where each finding is in space, None where it is nowhere in particular."""
+    in_bay = {id(f) for fit in reviewed.fits.values() for f in fit.findings}
+    found: list[_Place | None] = []
+    for f in reviewed.findings:
+        group = groups.get(f.subject)
+        if group is None or (f.at is None and not f.where):
+            found.append(None)
+            continue
+        at: tuple[float, ...] | None = f.at
+        if f.at is not None and id(f) not in in_bay:  # a fit speaks in the vehicle's frame, a box in its own
+            at = tuple(float(v) for v in poses[group](np.array(f.at)))
+        marks = tuple(part.strip() for text in f.where for part in (text, *text.removeprefix("bond ").split(" / ")))
+        found.append(_Place(group=group, marks=marks, at=None if at is None else tuple(round(v, 2) for v in at)))
+    return found
+
+
+def _box(
+    reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part], folder: Path, revision: str
+) -> dict[str, Any]:
+    """Return what the page says about one box."""
+    job, layout, mass = reviewed.design.job, box.layout, box.mass_properties
+    there = mass.moved(box.pose)
+    views = []
+    if name in reviewed.fits and layout.ask.bay is not None:
+        bay = bay_of(layout.ask.bay, job.bays[layout.ask.bay])
+        blocks = _standing(box)
+        views = [
+            (view, pictures.clearance_view(view, bay, reviewed.fits[name], blocks))
+            for view in ("from above", "from the left side", "from behind")
+        ]
+    high = layout.lid_under + layout.kit.style.lid.thickness
+    lines: list[BomLine] = bom(box.assembly, parts)
+    members: list[Member] = family(name, layout.ask, _FAMILY, job.catalogue)
+    return {
+        "name": name,
+        "layout": layout,
+        "high": high,
+        "mass": mass,
+        "there": there,
+        "views": views,
+        "fit": reviewed.fits.get(name),
+        "bom": lines,
+        "family": members,
+        "screws": sum(len(line.points) for line in box.assembly.lines if line.screw is not None),
+        "glue": box.assembly.adhesive_volume() / 1000,
+    }
+
+
+def _standing(box: BoxDesign) -> list[Block]:
+    """Return the blocks of a box's made pieces and modules in the vehicle's frame: enough for a small picture."""
+    return [
+        block.moved(box.pose)
+        for item in box.assembly.placed
+        if not item.piece.role.startswith(("liner", "gasket"))
+        for block in item.blocks()
+    ]
+
+
+def _cut(part: Part, box: str, folder: Path, revision: str, checks: Sequence[Finding]) -> dict[str, Any]:
+    """Return what the page says about one cut file."""
+    plate = part.piece
+    assert isinstance(plate, Plate)
+    x0, y0, x1, y1 = plate.profile.bounds()
+    name = cut_file_name(part, revision)
+    path = folder / box / "cut" / name
+    return {
+        "part": part,
+        "plate": plate,
+        "file": name,
+        "href": quote(path.relative_to(folder).as_posix()) if path.is_file() else "",
+        "size": f"{x1 - x0:.2f} × {y1 - y0:.2f} mm",
+        "inches": f"{inches(x1 - x0)} × {inches(y1 - y0)} in",
+        "thick": thickness_text(plate.thickness),
+        "picture": pictures.cut_preview(plate.profile, [h.loop for _, h in plate.pockets()]),
+        "holes": hole_notes(plate),
+        "checks": checks,
+        "cut_length": plate.profile.cut_length() / 1000,
+        "pierces": 1 + len(plate.profile.holes),
+    }
+
+
+def _files(folder: Path) -> list[tuple[str, list[dict[str, str]]]]:
+    """Return every file of the release by folder: name, address, what it is, size."""
+    by_folder: dict[str, list[dict[str, str]]] = {}
+    for path in sorted(p for p in folder.rglob("*") if p.is_file() and p.name != NAME):
+        inside = path.relative_to(folder)
+        by_folder.setdefault(inside.parent.as_posix(), []).append(
+            {
+                "name": path.name,
+                "href": quote(inside.as_posix()),
+                "kind": _KINDS.get(path.suffix.lower(), ""),
+                "size": f"{path.stat().st_size / 1000:.1f} kB",
+            }
+        )
+    return [("this folder" if key == "." else key, files) for key, files in sorted(by_folder.items())]
