@@ -1,14 +1,19 @@
 """What is right or wrong about a design: every finding, and the car's balance with the boxes in it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from baywright.bay.fit import FitResult, check_fit
 from baywright.bay.measured import bay_of
+from baywright.box.generate import BoxDesign
 from baywright.box.rules import check_box
 from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
 from baywright.job.messages import BadInput
+from baywright.job.shop import Cutter
+from baywright.piece.cutting import cutter_findings
+from baywright.piece.numbering import distinct
+from baywright.piece.plate import Plate
 from baywright.vehicle.asked import car_of
 from baywright.vehicle.balance import Balance, balance
 
@@ -46,6 +51,7 @@ def review_job(made: Design) -> Review:
     fits: dict[str, FitResult] = {}
     for name, box in made.boxes.items():
         found += check_box(box)
+        found += _cutting(box, job.catalogue.cutter(job.asked.cutter))
         bay = box.layout.ask.bay
         if bay is not None:
             items = [*box.assembly.placed, *box.assembly.fasteners()]
@@ -62,3 +68,19 @@ def review_job(made: Design) -> Review:
         raise BadInput([job.problem(("car",), str(error))]) from None
     found += whole.findings
     return Review(made, tuple(worst_first(found)), fits, whole)
+
+
+def _cutting(box: BoxDesign, cutter: Cutter) -> list[Finding]:
+    """Return what the chosen cutter can't do or hardly can, or one pass for all plates of a box."""
+    parts = [part for part in distinct(box.assembly) if isinstance(part.piece, Plate)]
+    every = [finding for part in parts for finding in cutter_findings(part, cutter)]
+    doubtful = [replace(f, subject=f"box {box.name}") for f in every if f.verdict != "pass"]
+    return doubtful or [
+        Finding(
+            subject=f"box {box.name}",
+            check="cutter",
+            verdict="pass",
+            message=f"'{cutter.name}' can cut all {len(parts)} kinds of plate as drawn",
+            source=cutter.source,
+        )
+    ]

@@ -4,11 +4,12 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from baywright.piece import cutting
 from baywright.piece.assembly import Assembly
 from baywright.piece.numbering import Part, slug
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
-from baywright.release import cutting, sheet
+from baywright.release import sheet
 from baywright.release.spot import bonded_regions, free_spot
 from baywright.release.strokes import text_size, text_strokes
 from baywright.shape.loop import as_circle, bounds

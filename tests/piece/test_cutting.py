@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
-from baywright.release.cutting import corner_turns, cutter_findings, edge_distance, inches, least_web, least_width
+from baywright.piece.cutting import corner_turns, cutter_findings, edge_distance, inches, least_web, least_width
 from baywright.shape.loop import circle, polygon, rectangle, slot
 
 
