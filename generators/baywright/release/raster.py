@@ -81,7 +81,7 @@ def render(
     size = np.linalg.norm(normal, axis=1)
     normal = (normal / np.maximum(size, 1e-30)[:, None]) @ view.axes.T
     front = np.flatnonzero((normal[:, 2] > 1e-6) & (size > 1e-12))
-    nearest, which = _nearest(seen[faces[front]], view.width, view.height)
+    nearest, which = nearest_faces(seen[faces[front]], view.width, view.height)
     # One past the last face stands for the empty ground; -1 picks it.
     index = np.append(front, len(faces))[which]
     table = np.zeros((len(faces) + 1, 4), dtype=np.float32)
@@ -102,7 +102,7 @@ def _lit(normal: NDArray[np.float64]) -> NDArray[np.float64]:
     return brightness
 
 
-def _nearest(corners: NDArray[np.float64], width: int, height: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def nearest_faces(corners: NDArray[np.float64], width: int, height: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Return nearness (height, width) and the index of the nearest triangle, -1 where there is none.
 
     Triangles (m, 3, 3) are cut into rows of picture points and those into points, all at once in numpy; a point belongs
