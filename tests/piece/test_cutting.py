@@ -9,10 +9,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from baywright.piece.cutting import corner_turns, cutter_findings, edge_distance, inches, least_web, least_width
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
-from baywright.piece.cutting import corner_turns, cutter_findings, edge_distance, inches, least_web, least_width
 from baywright.shape.loop import circle, polygon, rectangle, slot
 
 

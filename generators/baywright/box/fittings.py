@@ -113,8 +113,8 @@ def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
             free = (high_y - low_y) - sum(i[2].keep_out[0] for i in taken)
             y = low_y + free / (len(taken) + 1)
             for n, name, row in taken:
-                w, h = row.keep_out
-                placed_here.append(Fitted(f"fitting {n} {name}", row, round(y + w / 2, 1), round(top - h / 2, 1)))
+                w, _ = row.keep_out
+                placed_here.append(Fitted(f"fitting {n} {name}", row, round(y + w / 2, 1), round(top - tall / 2, 1)))
                 y += w + free / (len(taken) + 1)
         if not placed_here:
             n, name, row = waiting[0]
