@@ -1,4 +1,4 @@
-"""A build from job file to release: what is in it, that it is the same every time, that it replaces the last one whole."""
+"""A build from job file to release: what is in it, and that it is the same every time."""
 
 import csv
 import hashlib
@@ -49,7 +49,15 @@ def digests(folder: Path) -> dict[str, str]:
 def test_a_release_holds_every_kind_of_file(release: Path) -> None:
     assert verify_manifest(release) == []
     for box in ("front", "rear"):
-        for pattern in ("cut/*.dxf", "drill/*.dxf", "solid/*.step", f"{box}.step", "bom.csv", "mass.json", "picture.png"):
+        for pattern in (
+            "cut/*.dxf",
+            "drill/*.dxf",
+            "solid/*.step",
+            f"{box}.step",
+            "bom.csv",
+            "mass.json",
+            "picture.png",
+        ):
             assert list((release / box).glob(pattern)), pattern
     assert (release / "CAUTIONS.txt").read_text(encoding="utf-8")
     assert json.loads((release / "review.json").read_text(encoding="utf-8"))["verdict"] in ("pass", "look")
@@ -69,7 +77,7 @@ def test_the_boxes_mass_is_the_same_everywhere(release: Path) -> None:
 
 
 def test_three_and_five_modules_bolt_to_the_same_holes(release: Path) -> None:
-    """One car carries different counts in front and behind; the feet are the same part in both (the same cut lengths)."""
+    """One car carries different counts in front and behind; the feet are the same parts in both."""
     feet = []
     for box in ("front", "rear"):
         with (release / box / "bom.csv").open(encoding="utf-8", newline="") as file:

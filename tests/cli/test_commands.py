@@ -109,7 +109,9 @@ def test_every_problem_is_told_in_one_run(tmp_path: Path) -> None:
     assert all(line.startswith("job.toml:") and line.split(":")[1].isdigit() for line in lines)
 
 
-@pytest.mark.parametrize("words", [["review", "none.toml"], ["review", "."], ["family", DEMO, "--counts", "x"], ["pirts"]])
+@pytest.mark.parametrize(
+    "words", [["review", "none.toml"], ["review", "."], ["family", DEMO, "--counts", "x"], ["pirts"]]
+)
 def test_a_wrong_command_line_ends_with_2(tmp_path: Path, words: list[str]) -> None:
     done = run(*words, cwd=tmp_path)
     assert done.returncode == 2
