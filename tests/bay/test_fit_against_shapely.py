@@ -177,3 +177,17 @@ def test_the_way_in_sweeps_every_height(case, x, y, wide, deep):
     )
     through = foot.difference(Polygon(rim)).area < 1e-3
     assert result.drops_in == (swept_in and clear and through)
+
+
+@settings(max_examples=100, deadline=None)
+@given(things(), st.lists(blocks(), max_size=2))
+def test_more_room_never_breaks_a_fit(case, more):
+    spaces, _, body, pose = case
+    small = check_fit("box", [("case", body)], pose, Bay(name="bay", spaces=tuple(spaces)))
+    large = check_fit("box", [("case", body)], pose, Bay(name="bay", spaces=(*spaces, *more)))
+    assert large.inside or not small.inside
+    if small.inside:
+        least = [min(c.nominal for c in r.sides) for r in (small, large)]
+        # Standing on a floor that is gone may uncover a wall beside it, deeper down.
+        stands = any(c.side == "below" and c.nominal <= 1 for c in small.sides)
+        assert stands or least[1] >= least[0] - 1e-6

@@ -14,6 +14,7 @@ from baywright.job.units import Measured
 from baywright.shape.mass import block, point_mass
 from baywright.vehicle.balance import balance
 from baywright.vehicle.car import Car, Item
+from baywright.vehicle.limits import tyre_table
 from baywright.vehicle.weighing import RaisedAxle, raised_height
 
 CAR = Car(
@@ -69,3 +70,19 @@ def test_height_from_a_raised_axle(load, height):
 def test_an_axle_that_was_not_raised_tells_no_height():
     with pytest.raises(ValueError, match="raise it 250 mm or more"):
         raised(645.672, by=0.0)
+
+
+# Load index, kg a tyre: the tyre standards' table (ISO 4000-1), from memory, as two public lists print it too.
+@pytest.mark.parametrize(
+    ("index", "kg"),
+    [(62, 265), (75, 387), (82, 475), (85, 515), (88, 560), (91, 615), (95, 690), (100, 800), (110, 1060)],
+)
+def test_tyre_load_index(index, kg):
+    assert tyre_table()[0][index] == kg
+
+
+def test_tyre_loads_rise_with_their_index():
+    loads = [load for _, load in sorted(tyre_table()[0].items())]
+    assert (np.diff(loads) > 0).all()
+    # Each index is about 2.9 % more than the one before.
+    assert np.diff(np.log(loads)).mean() == pytest.approx(0.0289, abs=0.0005)
