@@ -11,6 +11,7 @@ from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
 from baywright.job.messages import BadInput
 from baywright.job.shop import Cutter
+from baywright.piece.assembly import Assembly
 from baywright.piece.cutting import cutter_findings
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
@@ -72,7 +73,8 @@ def review_job(made: Design) -> Review:
 
 def _cutting(box: BoxDesign, cutter: Cutter) -> list[Finding]:
     """Return what the chosen cutter can't do or hardly can, or one pass for all plates of a box."""
-    parts = [part for part in distinct(box.assembly) if isinstance(part.piece, Plate)]
+    plates = tuple(item for item in box.assembly.placed if isinstance(item.piece, Plate))
+    parts = distinct(Assembly(name=box.name, placed=plates))
     every = [finding for part in parts for finding in cutter_findings(part, cutter)]
     doubtful = [replace(f, subject=f"box {box.name}") for f in every if f.verdict != "pass"]
     return doubtful or [

@@ -17,8 +17,8 @@ from baywright.piece.check import (
     web_findings,
 )
 from baywright.piece.plate import Plate
-from baywright.piece.scene import Scene, bodies_share, gap, scene, shanks
-from baywright.piece.solid import Block, Round
+from baywright.piece.scene import Scene, bodies_share, scene, shanks
+from baywright.piece.solid import Block
 
 _NEAR = 1e-6
 
@@ -67,22 +67,19 @@ def _tips(design: BoxDesign, view: Scene) -> list[Finding]:
     """Screw tips stay clear of every module by the style's distance."""
     limit = design.layout.kit.style.tip_clearance
     modules = _modules(design)
-    least: tuple[float, str, str, np.ndarray] | None = None
-    for shank in shanks(view):
-        assert shank.line is not None
-        assert isinstance(shank.body, Round)
-        own = {layer.mark for layer in shank.line.layers}
-        if shank.line.layers[-1].depth is not None:
-            continue  # the tip ends in a blind hole
-        for mark, _, block in modules:
-            if mark in own:
-                continue
-            distance = gap(shank.body, block)
-            if least is None or distance < least[0]:
-                least = (distance, shank.item.mark, mark, shank.item.pose.shift)
-    if least is None:
+    # A tip that ends in a blind hole has metal before it.
+    tips = [i for i in shanks(view) if (line := view.bodies[i].line) is not None and line.layers[-1].depth is None]
+    if not tips or not modules:
         return []
-    distance, screw, module, at = least
+    low, high = view.low[tips][:, None], view.high[tips][:, None]
+    blocks_low, blocks_high = (np.array([getattr(b, side) for _, _, b in modules]) for side in ("low", "high"))
+    apart = np.linalg.norm(np.maximum(np.maximum(blocks_low - high, low - blocks_high), 0.0), axis=2)
+    for column, (mark, _, _) in enumerate(modules):
+        held = [row for row, i in enumerate(tips) if any(x.mark == mark for x in view.bodies[i].line.layers)]  # type: ignore[union-attr]
+        apart[held, column] = np.inf
+    row, column = divmod(int(np.argmin(apart)), apart.shape[1])
+    distance, module = float(apart[row, column]), modules[column][0]
+    screw, at = view.bodies[tips[row]].item.mark, view.bodies[tips[row]].item.pose.shift
     ok = distance >= limit - _NEAR
     return [
         _finding(

@@ -1,16 +1,16 @@
 """What stands where in an assembly, as arrays: every body of every piece and fastener, and which of them overlap."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.piece.assembly import Assembly, Placed
+from baywright.piece.assembly import Assembly, Placed, screw_pose
 from baywright.piece.joint import Layer, ScrewLine
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Body, Round, enclosing
 from baywright.shape.loop import as_circle, bounds
+from baywright.shape.pose import Pose
 
 TOUCH = 1e-6  # mm: bodies that share less than this only touch
 
@@ -43,24 +43,35 @@ class Scene:
 def scene(assembly: Assembly) -> Scene:
     """Return the scene of an assembly: pieces first, then fasteners line by line."""
     found = [Standing(p, body.moved(p.pose), p.stage, None, 0) for p in assembly.placed for body in p.piece.bodies()]
-    owner = {line.name: line for line in assembly.lines}
-    for item in assembly.fasteners():
-        name, number = _line_and_number(item.mark, owner)
-        found += [
-            Standing(item, body.moved(item.pose), item.stage, owner[name], number) for body in item.piece.bodies()
-        ]
     blocks = [enclosing(s.body) for s in found]
-    return Scene(tuple(found), np.array([b.low for b in blocks]), np.array([b.high for b in blocks]))
+    low, high = [np.array([b.low for b in blocks])], [np.array([b.high for b in blocks])]
+    for line in assembly.lines:
+        turn = screw_pose(line)
+        pieces = [(line.screw, 0.0, "")] if line.screw is not None else []
+        pieces += [(extra.piece, extra.offset, f" {extra.piece.role}") for extra in line.along]
+        for piece, offset, role in pieces:
+            points = line.points + line.direction * offset
+            items = [
+                Placed(f"{line.name} {number}{role}", piece, Pose(turn, point), line.stage)
+                for number, point in enumerate(points, 1)
+            ]
+            # A line's screws are all alike: one is laid along the line, the others are its shifted copies.
+            for body in piece.bodies():
+                laid = body.moved(Pose(turn, np.zeros(3)))
+                block = enclosing(laid)
+                low.append(block.low + points)
+                high.append(block.high + points)
+                found += [
+                    Standing(item, _shifted(laid, point), line.stage, line, number)
+                    for number, (item, point) in enumerate(zip(items, points, strict=True), 1)
+                ]
+    return Scene(tuple(found), np.concatenate(low), np.concatenate(high))
 
 
-def _line_and_number(mark: str, owner: dict[str, ScrewLine]) -> tuple[str, int]:
-    """Return a fastener's line and number from its mark, "LINE NUMBER" or "LINE NUMBER ROLE"."""
-    words = mark.split(" ")
-    for cut in range(len(words) - 1, 0, -1):
-        name = " ".join(words[:cut])
-        if name in owner and words[cut].isdigit():
-            return name, int(words[cut])
-    raise ValueError(f"'{mark}' belongs to no screw line")
+def _shifted(body: Body, by: NDArray[np.float64]) -> Body:
+    if isinstance(body, Block):
+        return Block(body.low + by, body.high + by)
+    return Round(body.start + by, body.axis, body.length, body.diameter)
 
 
 def overlapping(view: Scene) -> list[tuple[Standing, Standing]]:
@@ -179,18 +190,13 @@ def _along(cylinder: Round) -> int | None:
     return k if abs(abs(cylinder.axis[k]) - 1) < TOUCH else None
 
 
-def gap(body: Body, block: Block) -> float:
-    """Return the distance in mm between a body's enclosing block and a block; 0 if they touch or overlap."""
-    own = enclosing(body)
-    return float(np.linalg.norm(np.maximum(np.maximum(block.low - own.high, own.low - block.high), 0.0)))
-
-
-def shanks(view: Scene) -> Sequence[Standing]:
-    """Return the slenderest body of every screw: its shank."""
-    best: dict[str, Standing] = {}
-    for s in view.bodies:
+def shanks(view: Scene) -> list[int]:
+    """Return the indices of every screw's shank: the longest of its cylinders."""
+    best: dict[str, int] = {}
+    for index, s in enumerate(view.bodies):
         if s.line is not None and s.item.piece is s.line.screw and isinstance(s.body, Round):
             held = best.get(s.item.mark)
-            if held is None or (isinstance(held.body, Round) and s.body.length > held.body.length):
-                best[s.item.mark] = s
+            longest = 0.0 if held is None else view.bodies[held].body.length  # type: ignore[union-attr]
+            if s.body.length > longest:
+                best[s.item.mark] = index
     return list(best.values())
