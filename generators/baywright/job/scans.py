@@ -1,0 +1,93 @@
+"""A scan of a bay: its file, its units, how far it can be trusted, and the points that tell where in the car it is."""
+
+from pathlib import Path
+
+from pydantic import Field, model_validator
+
+from baywright.job.faults import read_as
+from baywright.job.messages import BadInput, Problem, shown
+from baywright.job.row import Number, Row
+from baywright.job.toml import read_toml
+from baywright.job.units import Length, MeasuredLength, NonNegativeLength, factor
+
+Spot = tuple[Number, Number, Number]
+
+
+class Reference(Row):
+    """A point that can be found both in the scan and on the car.
+
+    Attributes:
+        name: what the shop calls it: "left strut top, centre".
+        scan: its place in the scan, in the scan file's own units.
+        car: its place in the vehicle's frame, with the tape's tolerance.
+    """
+
+    name: str = Field(min_length=1, max_length=80)
+    scan: Spot
+    car: tuple[MeasuredLength, MeasuredLength, MeasuredLength]
+
+
+class Crop(Row):
+    """What of the scan counts: a block between two corners, vehicle frame, mm."""
+
+    low: tuple[Length, Length, Length]
+    high: tuple[Length, Length, Length]
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Crop":
+        for axis, low, high in zip("xyz", self.low, self.high, strict=True):
+            if high <= low:
+                raise ValueError(f"{axis}: high ({high:g} mm) must be more than low ({low:g} mm)")
+        return self
+
+
+class ScanAsk(Row):
+    """A scan as its own file says it.
+
+    Attributes:
+        file: the mesh or cloud, beside this file or by its path: STL, PLY, OBJ, GLB or XYZ; a ".gz" may follow.
+        units: the file's unit of length; if left out it is guessed from the size and asked back.
+        accuracy: how far the scanner may be off over a bay, ± mm; 3 mm if not known.
+        source: the scanner, or who made the scan.
+        points: reference points; with none the file must be in the vehicle's frame already.
+        crop: what of it counts.
+        merge: points nearer to each other than this become one, mm; 0 keeps everything.
+    """
+
+    file: str = Field(min_length=1)
+    units: str | None = None
+    accuracy: NonNegativeLength = 3.0
+    description: str = ""
+    source: str = ""
+    points: list[Reference] = Field(default=[], max_length=200)
+    crop: Crop | None = None
+    merge: NonNegativeLength = 0.0
+
+    @model_validator(mode="after")
+    def _enough(self) -> "ScanAsk":
+        if self.units is not None:
+            factor(self.units, "length")
+        if len(self.points) in (1, 2):
+            raise ValueError("an alignment needs at least three points, not on one line; give more or leave them out")
+        names = [p.name for p in self.points]
+        twice = next((n for n in names if names.count(n) > 1), None)
+        if twice is not None:
+            raise ValueError(f"two points are called '{twice}': give each its own name")
+        return self
+
+
+def read_scan_file(path: Path) -> tuple[ScanAsk, Path]:
+    """Return what a scan's own TOML file says, and the path of the mesh or cloud that it names.
+
+    Numbers without a unit are mm, but for `scan` of a point, which is in the mesh's own units.
+
+    Raises:
+        BadInput: with every problem: syntax, keys, values.
+    """
+    data, lines = read_toml(path)
+    asked = read_as(ScanAsk, data, file=path, lines=lines)
+    mesh = Path(asked.file)
+    mesh = mesh if mesh.is_absolute() else path.parent / mesh
+    if not mesh.is_file():
+        raise BadInput([Problem(shown(path), lines.get(("file",)), "file", f"no such file: {shown(mesh)}")])
+    return asked, mesh
