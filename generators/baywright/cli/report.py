@@ -1,6 +1,6 @@
 """A review as a person reads it in a terminal."""
 
-from baywright.cli.show import balance_table, console, findings_table
+from baywright.cli.show import balance_table, console, findings_table, fits_table
 from baywright.review import Review
 
 
@@ -25,6 +25,9 @@ def print_review(result: Review, everything: bool = False) -> None:
     passed = sum(f.verdict == "pass" for f in result.findings)
     if shown:
         out.print(findings_table(shown))
+        out.print()
+    if result.fits:
+        out.print(fits_table(result.fits.values()))
         out.print()
     out.print(balance_table(result.balance))
     out.print()

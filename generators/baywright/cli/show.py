@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from rich.console import Console
 from rich.table import Table
 
+from baywright.bay.fit import FitResult
 from baywright.finding import Finding
 from baywright.vehicle.balance import Balance
 
@@ -13,8 +14,11 @@ _STYLE = {"fail": "bold white on red", "look": "black on yellow", "pass": "green
 
 
 def console(stderr: bool = False) -> Console:
-    """Return the console that everything is printed on; plain text where it is no terminal."""
-    return Console(stderr=stderr, highlight=False, soft_wrap=False)
+    """Return the console that everything is printed on; where it is no terminal, plain text and wide enough for tables."""
+    found = Console(stderr=stderr, highlight=False, soft_wrap=False)
+    if not found.is_terminal:
+        found.width = 118
+    return found
 
 
 def findings_table(findings: Iterable[Finding], title: str = "") -> Table:
@@ -50,4 +54,25 @@ def balance_table(balance: Balance) -> Table:
     )
     for name, unit, values, digits in rows:
         table.add_row(f"{name}, {unit}", *("not known" if v is None else f"{v:.{digits}f}" for v in values))
+    return table
+
+
+def fits_table(fits: Iterable[FitResult]) -> Table:
+    """Return how each box stands in its bay: the least clearance on each side, with the tape's slack against it."""
+    table = Table(title="Clearance in the bays, mm", title_justify="left", show_edge=False, pad_edge=False, box=None)
+    for head in ("box", "bay", "side", "as measured", "tape at worst", "asked", "nearest", "to"):
+        table.add_column(head, justify="right" if head in ("as measured", "tape at worst", "asked") else "left")
+    for fit in fits:
+        rows = [*((c.side, c) for c in fit.sides), *((thing, c) for thing, c in fit.keep_outs)]
+        for name, c in rows:
+            table.add_row(
+                fit.name.removeprefix("box "),
+                fit.bay,
+                f"[{_STYLE[c.verdict]}]{name}[/]" if c.verdict != "pass" else name,
+                f"{c.nominal:.1f}",
+                f"{c.worst:.1f}",
+                f"{c.needed:g}",
+                c.mark,
+                c.against,
+            )
     return table
