@@ -114,6 +114,7 @@ class MotorRow(Named):
         mass: kg.
         diameter: of its body, mm.
         length: of its body behind the face, mm.
+        flange: thickness that its bolts pass through, where its face has free holes, mm.
         centre: its centre of mass behind the face, mm; the middle if not given.
         shaft: the shaft.
         torque: most, N·m.
@@ -126,6 +127,7 @@ class MotorRow(Named):
     mass: PositiveMass
     diameter: PositiveLength
     length: PositiveLength
+    flange: PositiveLength | None = None
     centre: PositiveLength | None = None
     shaft: ShaftRow
     torque: Torque = Field(gt=0)
