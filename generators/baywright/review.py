@@ -15,8 +15,8 @@ from baywright.piece.assembly import Assembly
 from baywright.piece.cutting import cutter_findings
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
-from baywright.vehicle.asked import car_of
-from baywright.vehicle.balance import Balance, balance
+from baywright.vehicle.balance import Balance
+from baywright.vehicle.whole import Vehicle, vehicle
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,13 +27,18 @@ class Review:
         design: what was reviewed.
         findings: every finding, worst first.
         fits: by box, how it stands in its bay.
-        balance: the car before, stripped and after.
+        vehicle: the car with all of it: balance, pack, range, performance.
     """
 
     design: Design
     findings: tuple[Finding, ...]
     fits: dict[str, FitResult]
-    balance: Balance
+    vehicle: Vehicle
+
+    @property
+    def balance(self) -> Balance:
+        """The car before, stripped and after."""
+        return self.vehicle.balance
 
     @cached_property
     def verdict(self) -> Verdict:
@@ -63,12 +68,9 @@ def review_job(made: Design) -> Review:
                 raise BadInput([job.problem(("bays", bay), str(error))]) from None
             fits[name] = check_fit(f"box {name}", bodies, box.pose, envelope)
             found += fits[name].findings
-    try:
-        whole = balance(car_of(job.car), made.carried)
-    except ValueError as error:
-        raise BadInput([job.problem(("car",), str(error))]) from None
-    found += whole.findings
-    return Review(made, tuple(worst_first(found)), fits, whole)
+    car = vehicle(job, made.carried)
+    found += car.findings
+    return Review(made, tuple(worst_first(found)), fits, car)
 
 
 def _cutting(box: BoxDesign, cutter: Cutter) -> list[Finding]:

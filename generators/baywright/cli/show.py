@@ -14,7 +14,7 @@ _STYLE = {"fail": "bold white on red", "look": "black on yellow", "pass": "green
 
 
 def console(stderr: bool = False) -> Console:
-    """Return the console that everything is printed on; where it is no terminal, plain text and wide enough for tables."""
+    """Return the console that everything is printed on; plain text of a fixed width where it is no terminal."""
     found = Console(stderr=stderr, highlight=False, soft_wrap=False)
     if not found.is_terminal:
         found.width = 118

@@ -9,6 +9,7 @@ from baywright.job.row import Number, Row, Whole
 from baywright.job.units import (
     Area,
     Current,
+    Distance,
     NonNegativeLength,
     PositiveLength,
     PositiveMass,
@@ -105,7 +106,7 @@ class Road(Row):
         regeneration_efficiency: from the wheels to the pack.
         regeneration_share: share of the braking that the driven axle's motor takes.
         regeneration_power: most it takes, kW at the wheels.
-        range_wanted: everyday range that was promised, km.
+        range_wanted: everyday range that was promised, km ("60 mi" works too).
     """
 
     drag_area: Number = Field(default=0.72, gt=0, le=10)
@@ -118,7 +119,7 @@ class Road(Row):
     regeneration_efficiency: Share = Field(default=0.70, ge=0, le=1)
     regeneration_share: Share = Field(default=0.6, ge=0, le=1)
     regeneration_power: Power = 20.0
-    range_wanted: Number | None = Field(default=None, gt=0)
+    range_wanted: Distance | None = None
 
 
 class Gears(Row):

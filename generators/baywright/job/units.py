@@ -75,6 +75,7 @@ _KINDS: dict[str, tuple[str, str, float]] = {
     "energy": ("kW*h", "an energy", 1e6),
     "area": ("mm**2", "an area", 1e12),
     "volume": ("L", "a volume", 1e6),
+    "distance": ("km", "a distance", 1e5),
     "speed": ("km/h", "a speed", 2e3),
 }
 # What nearly every tape, scale and data sheet reads in: exact by definition, and known without the library of units,
@@ -261,4 +262,5 @@ Torque = Annotated[float, _reader("torque")]
 Energy = Annotated[float, _reader("energy", over=0.0)]
 Area = Annotated[float, _reader("area", over=0.0)]
 Volume = Annotated[float, _reader("volume", least=0.0)]
+Distance = Annotated[float, _reader("distance", over=0.0)]
 Speed = Annotated[float, _reader("speed", over=0.0)]
