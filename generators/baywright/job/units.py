@@ -88,6 +88,8 @@ _EVERYDAY = {
     ("length", "ft"): 304.8,
     ("mass", "g"): 0.001,
     ("mass", "lb"): 0.45359237,
+    ("distance", "km"): 1.0,
+    ("distance", "mi"): 1.609344,
     ("charge", "Ah"): 1.0,
     ("energy", "kWh"): 1.0,
     ("volume", "l"): 1.0,
