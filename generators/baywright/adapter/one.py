@@ -1,5 +1,6 @@
 """One plate for both faces."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -54,6 +55,7 @@ def one_plate(given: Given, folder: Path) -> AdapterDesign:
     least_web = ask.least_web
     tried, turn = choose_clocking(given, discs(motor, least_web), discs(gearbox, least_web))
     motor = turned_holes(motor, turn)
+    check_cradle(given, max(motor_radius(given), outer_radius(given, gearbox_face)), (*motor, *gearbox), bores)
     edge, openings = metal(given, (*motor, *gearbox), bores, folder, lugs=ask.lugs)
 
     def built(depth: DepthStack) -> AdapterDesign:
@@ -123,6 +125,40 @@ def outer_radius(given: Given, face: Pattern) -> float:
     if face.outer:
         return face.outer / 2
     return max((h.radius + 1.5 * max(h.diameter, 8.0) for h in face.holes), default=0.0)
+
+
+def check_cradle(given: Given, covers: float, holes: Sequence[Bolted], bores: Bores, more: Sequence[Disc] = ()) -> None:
+    """Raise CannotBuild if the car's bolts have no place on the plate.
+
+    Args:
+        given: the rows.
+        covers: radius within which something lies on the plate, mm.
+        holes: the bolts' and dowels' holes of the plate.
+        bores: its openings about the shaft.
+        more: further discs (x, y, radius) in the way.
+    """
+    cradle = given.motor.cradle
+    if not given.ask.lugs or cradle is None:
+        return
+    row = given.thread(cradle.bolt).row
+    wide, seat, web = row.clearance.medium / 2, row.washer.outside / 2, given.ask.least_web
+    widest = max(b.diameter for b in bores.bores) / 2
+    taken = [(one.hole.x, one.hole.y, one.reach + web) for one in holes] + list(more)
+    for x, y in cradle.holes:
+        r = math.hypot(x, y)
+        named = f"cradle hole at ({x:g}, {y:g}) of motor '{given.motor.name}'"
+        if r - seat < covers:
+            need = covers + seat
+            raise CannotBuild(
+                "lugs",
+                f"the {named} lies under motor, bell or ring: it must be {need:.0f} mm off the shaft, not {r:.0f}; "
+                "move the cradle out, or set lugs = false and carry the gearbox",
+            )
+        if r - wide < widest + web:
+            raise CannotBuild("lugs", f"the {named} runs into the bore of {2 * widest:.0f} mm: move the cradle out")
+        for a, b, away in taken:
+            if math.hypot(x - a, y - b) < wide + away - 1e-6:
+                raise CannotBuild("lugs", f"the {named} runs into the hole at ({a:.1f}, {b:.1f}): move the cradle")
 
 
 def boss(given: Given, one: Bolted) -> Disc:

@@ -17,6 +17,7 @@ from baywright.adapter.engagement import least_engagement
 from baywright.adapter.given import Given
 from baywright.adapter.one import (
     Disc,
+    check_cradle,
     first_that_builds,
     metal,
     motor_radius,
@@ -84,6 +85,7 @@ def three_plates(given: Given, folder: Path, why: str) -> AdapterDesign:
     edge, openings = metal(given, motor, near, folder, lugs=ask.lugs, more=joining)
     far_edge, far_openings = metal(given, gearbox, far, folder, lugs=False, more=joining)
     inner, outer = join.ring
+    check_cradle(given, max(motor_radius(given), outer), motor, near, joining)
     _check_ring_pockets(given, inner, outer)
 
     def built(depth: DepthStack) -> AdapterDesign:

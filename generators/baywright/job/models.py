@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from pydantic import Field, field_validator, model_validator
 
+from baywright.job.adapters import AdapterAsk
 from baywright.job.drive import Drive, PackAsk, Road
 from baywright.job.parts import Orientation, Point
 from baywright.job.row import Row, Whole, YesNo
@@ -304,12 +305,13 @@ class JobFile(Row):
     car: Car
     bays: dict[str, Bay] = Field(default={})
     boxes: dict[str, BoxAsk] = Field(default={})
+    adapters: dict[str, AdapterAsk] = Field(default={})
     pack: PackAsk = PackAsk()
     road: Road = Road()
     drive: Drive | None = None
     cutter: str = "laser-general"
 
-    @field_validator("bays", "boxes")
+    @field_validator("bays", "boxes", "adapters")
     @classmethod
     def _names(cls, value: dict[str, object]) -> dict[str, object]:
         for name in value:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from baywright.job.adapters import AdapterAsk, GearboxRow, MotorRow
 from baywright.job.catalogue import Catalogue, load_catalogue
 from baywright.job.faults import key_text, read_as
 from baywright.job.messages import BadInput, Problem, shown, unknown
@@ -52,6 +53,11 @@ class Job:
     def boxes(self) -> dict[str, BoxAsk]:
         """The boxes asked for, by name."""
         return self.asked.boxes
+
+    @property
+    def adapters(self) -> dict[str, AdapterAsk]:
+        """The adapter plates asked for, by name."""
+        return self.asked.adapters
 
     def problem(self, path: Path_, message: str) -> Problem:
         """Return a problem at a key path of the job file."""
@@ -133,7 +139,24 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
         style = box.get("style", BoxAsk.model_fields["style"].default)
         if row("style", style, (*at, "style")) is not None:
             problems += _style_names(catalogue, style)
+    for name, adapter in _tables(data.get("adapters")):
+        at = ("adapters", name)
+        row("sheet", adapter.get("stock", AdapterAsk.model_fields["stock"].default), (*at, "stock"))
+        for kind in ("motor", "gearbox"):
+            made = row(kind, adapter.get(kind), (*at, kind))
+            if isinstance(made, MotorRow | GearboxRow):
+                problems += _pattern_name(catalogue, kind, made)
     return problems
+
+
+def _pattern_name(catalogue: Catalogue, kind: str, made: MotorRow | GearboxRow) -> list[Problem]:
+    """Return a problem if a motor or a gearbox names a bolt pattern that the catalogue does not have."""
+    if made.pattern in catalogue.raw["pattern"]:
+        return []
+    raw = catalogue.raw[kind][made.name]
+    at: Path_ = (made.name, "pattern")
+    text = unknown("pattern", made.pattern, catalogue.raw["pattern"])
+    return [Problem(shown(raw.file), line_of(raw.lines, at), key_text(at), text)]
 
 
 def _tables(value: object) -> list[tuple[str, dict[str, Any]]]:
