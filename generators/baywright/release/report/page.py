@@ -19,7 +19,7 @@ from baywright.piece.plate import Plate
 from baywright.piece.solid import Block
 from baywright.release.bom import BomLine, bom
 from baywright.release.cautions import CAUTIONS
-from baywright.release.cutting import cutter_findings, inches
+from baywright.piece.cutting import cutter_findings, inches
 from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
 from baywright.release.report.scene import bay_lines, packed, shown, wheels

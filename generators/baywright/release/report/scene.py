@@ -14,12 +14,12 @@ from baywright.bay.envelope import Bay, Upright
 from baywright.piece.assembly import IN_CAR, LID, Assembly
 from baywright.piece.numbering import Part, distinct
 from baywright.release.colours import colour_of
+from baywright.release.drawing.lines import sharp_edges
 from baywright.release.mesh import mesh
 from baywright.release.picture import moved_apart
 from baywright.shape.pose import Pose
 
 _SAGITTA = 0.08  # mm: finer than the eye sees on a screen
-_FOLD = 0.8  # cosine: an edge is drawn where two faces turn by more (37 degrees), so that round holes stay smooth
 _STEPS = 65535.0  # a part's corners are kept on a grid of this many steps along its longest side
 _WHEEL_SIDES = 48
 
@@ -111,24 +111,6 @@ def _part(part: Part) -> dict[str, Any]:
         "faces": _text(faces.astype(wide)),
         "edges": _text(sharp_edges(vertices, faces).astype(wide)),
     }
-
-
-def sharp_edges(vertices: NDArray[np.float64], faces: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return the edges (k, 2) of a closed mesh along which its faces turn: what a draughtsman would draw."""
-    corners = vertices[faces]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    size = np.linalg.norm(normal, axis=1)
-    normal /= np.maximum(size, 1e-30)[:, None]
-    sides = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-    owner = np.tile(np.arange(len(faces)), 3)
-    ordered = np.sort(sides, axis=1)
-    order = np.lexsort((ordered[:, 1], ordered[:, 0]))
-    ordered, owner = ordered[order], owner[order]
-    same = (ordered[1:] == ordered[:-1]).all(axis=1)
-    first, second = owner[:-1][same], owner[1:][same]
-    folded = (normal[first] * normal[second]).sum(axis=1) < _FOLD
-    found: NDArray[np.int64] = ordered[:-1][same][folded]
-    return found
 
 
 def wheels(
