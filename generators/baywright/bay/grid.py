@@ -99,7 +99,8 @@ class Grid:
     def _free(self, places: Index, first: Index, last: Index) -> Flags:
         """Tell for grid points (n, 3) whether the cells from `first` up to `last` are free and in the grid."""
         low, high = places + first, places + last
-        out: Flags = ((low >= 0) & (high <= self.taken.shape)).all(axis=1)
+        size = np.array(self.taken.shape)
+        out: Flags = np.all((low >= 0) & (high <= size), axis=1)
         low, high = low[out], high[out]
         count = np.zeros(len(low), dtype=np.int64)
         for corner in product((0, 1), repeat=3):
@@ -178,7 +179,7 @@ def _taped(grid: Grid, bay: "Bay") -> Flags:
         # A cell that only touches a keep-out is taken too.
         held = np.zeros(nx * ny, dtype=bool)
         for dx, dy in ((0, 0), (-half, -half), (half, -half), (half, half), (-half, half)):
-            held |= within(plan + (dx, dy), thing.outline)
+            held |= within(plan + np.array([dx, dy]), thing.outline)
         out &= ~(held.reshape(nx, ny, 1) & ((thing.low < z + half) & (z - half < thing.high)))
     return out
 

@@ -130,13 +130,13 @@ def find_places(
             chosen.append(one)
         if len(chosen) == most:
             break
-    places = [
+    confirmed = [
         _confirmed(bodies, blocks, centroid, around.shut, pose, level, turn, clearance, refine and rank == "margin")
         for _, level, pose, turn in chosen
     ]
     if rank == "margin":
-        places.sort(key=lambda p: -p.worst)
-    return Search(tried, possible, tuple(sorted(places, key=lambda p: not p.fits)))
+        confirmed.sort(key=lambda p: -p.worst)
+    return Search(tried, possible, tuple(sorted(confirmed, key=lambda p: not p.fits)))
 
 
 def _levels(grid: Grid, parts: Sequence[Block], asked: float) -> list[tuple[float, NDArray[np.int64]]]:
@@ -171,8 +171,7 @@ def _scores(rank: Rank, level: float, centroid: Array, target: Array | None) -> 
 
 def _cover(blocks: Sequence[Block], turn: Array, step: float) -> list[Block]:
     """Return upright blocks that cover blocks turned a little: each cut so fine that a part leans half a step."""
-    lean = np.abs(turn)
-    lean = float(np.sort(lean, axis=1)[:, :2].max())  # the sine of the largest turn off the axes
+    lean = float(np.sort(np.abs(turn), axis=1)[:, :2].max())  # the sine of the largest turn off the axes
     most = max(step / 2 / max(lean, 1e-6), step)
     found = []
     for block in blocks:

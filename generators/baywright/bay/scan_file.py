@@ -257,7 +257,7 @@ def _numbers(row: str) -> bool:
 def _checked(vertices: Array, faces: Index | None) -> tuple[Array, Index | None, int]:
     if vertices.ndim != 2 or vertices.shape[1] != 3 or not len(vertices):
         raise _Unfit("holds no points")
-    fine: NDArray[np.bool_] = np.isfinite(vertices).all(axis=1)
+    fine: NDArray[np.bool_] = np.all(np.isfinite(vertices), axis=1)
     if faces is None:
         _few(len(vertices), "points")
         if fine.mean() < 0.9:
@@ -266,7 +266,7 @@ def _checked(vertices: Array, faces: Index | None) -> tuple[Array, Index | None,
     _few(len(faces), "triangles")
     if faces.min() < 0 or faces.max() >= len(vertices):
         raise _Unfit("has triangles whose corners do not exist: it is damaged; export it again")
-    whole: NDArray[np.bool_] = fine[faces].all(axis=1)
+    whole: NDArray[np.bool_] = np.all(fine[faces], axis=1)
     if whole.mean() < 0.9:
         raise _Unfit(f"{(~whole).sum():,} of its {len(whole):,} triangles are not numbers; export it again")
     used, kept = np.unique(faces[whole].ravel(), return_inverse=True)

@@ -7,19 +7,20 @@ sorted in cells, each cell with the block that just holds its triangles, so that
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from baywright.bay.envelope import Bay, Upright
+    from baywright.bay.envelope import Bay
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 CELL = 40.0  # mm: a cell holds some hundred triangles of a usual scan; any size gives the same answers
 _AROUND = 400.0  # mm of solid car assumed around a bay that a tape measured
+_SHEET = 2.0  # mm of sheet metal assumed around its opening
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,21 +150,22 @@ def joined(skins: Sequence[Skin]) -> Skin:
 def of_bay(bay: "Bay", *, open_top: bool) -> Skin:
     """Return the skin of a bay as taped: the faces of its spaces, and its keep-outs.
 
-    The car is taken as solid around the bay; with `open_top` the opening is cut through what lies above the bay, as
-    with the bonnet or the lid of the boot open. A bay without an opening stays shut.
+    The car is taken as solid around the bay; with `open_top` nothing lies above the opening's rim, as with the bonnet
+    or the lid of the boot open. A bay without an opening stays shut.
     """
     import manifold3d
 
     low = np.array([min(float(s.outline[:, k].min()) for s in bay.spaces) for k in (0, 1)] + [bay.levels[0]])
     high = np.array([max(float(s.outline[:, k].max()) for s in bay.spaces) for k in (0, 1)] + [bay.levels[-1]])
-    size = (high - low + 2 * _AROUND).tolist()
-    car = manifold3d.Manifold.cube(size).translate((low - _AROUND).tolist())
+    size = high - low + 2 * _AROUND
+    if open_top and bay.opening is not None:  # nothing of the car lies above the opening's rim
+        size[2] = bay.opening.height + _SHEET - (low[2] - _AROUND)
+    car = manifold3d.Manifold.cube(size.tolist()).translate((low - _AROUND).tolist())
     hollow = [_upright(s.outline, s.low, s.high) for s in bay.spaces]
     if open_top and bay.opening is not None:
-        top = float(high[2]) + 2 * _AROUND
-        hollow.append(_upright(bay.opening.outline, bay.opening.height - 1e-3, top))
+        hollow.append(_upright(bay.opening.outline, bay.opening.height - 1e-3, bay.opening.height + 2 * _SHEET))
     car = car - manifold3d.Manifold.batch_boolean(hollow, manifold3d.OpType.Add)
-    solid = [car, *(_of_thing(t) for t in bay.keep_outs)]
+    solid = [car, *(_upright(t.outline, t.low, t.high) for t in bay.keep_outs)]
     raw = manifold3d.Manifold.batch_boolean(solid, manifold3d.OpType.Add).to_mesh64()
     vertices = np.asarray(raw.vert_properties)[:, :3].astype(float)
     faces = np.asarray(raw.tri_verts).astype(np.int64)
@@ -176,12 +178,8 @@ def of_bay(bay: "Bay", *, open_top: bool) -> Skin:
     return Skin(vertices, faces[~outside], slack, f"bay '{bay.name}' as taped")
 
 
-def _upright(outline: Array, low: float, high: float) -> "object":
+def _upright(outline: Array, low: float, high: float) -> Any:
     import manifold3d
 
     section = manifold3d.CrossSection([outline], manifold3d.FillRule.NonZero)
     return section.extrude(high - low).translate([0.0, 0.0, low])
-
-
-def _of_thing(thing: "Upright") -> "object":
-    return _upright(thing.outline, thing.low, thing.high)

@@ -9,6 +9,7 @@ from baywright.job.adapters import AdapterAsk
 from baywright.job.drive import Drive, PackAsk, Road
 from baywright.job.parts import Orientation, Point
 from baywright.job.row import Row, Whole, YesNo
+from baywright.job.scans import Moving
 from baywright.job.shop import Carry
 from baywright.job.units import (
     Angle,
@@ -228,6 +229,10 @@ class Bay(Row):
     """A bay measured by tape: blocks and prisms joined, less the keep-outs; and the least clearance asked, mm.
 
     The default clearance, 10 mm, is a finger's width: common practice, no source.
+
+    Attributes:
+        scan: the file that describes a scan of it, by its path from the job file.
+        moving: what moves in it or beside it, given at rest.
     """
 
     description: str = ""
@@ -236,6 +241,8 @@ class Bay(Row):
     keep_outs: list[KeepOut] = Field(default=[])
     opening: Opening | None = None
     clearance: NonNegativeLength = 10.0
+    scan: str | None = Field(default=None, min_length=1, max_length=500)
+    moving: list[Moving] = Field(default=[], max_length=50)
 
     @model_validator(mode="after")
     def _some(self) -> "Bay":

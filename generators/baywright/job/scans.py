@@ -1,6 +1,7 @@
-"""A scan of a bay: its file, its units, how far it can be trusted, and the points that tell where in the car it is."""
+"""A scan of a bay, with the points that tell where in the car it is; and what moves in a bay."""
 
 from pathlib import Path
+from typing import Literal
 
 from pydantic import Field, model_validator
 
@@ -8,7 +9,7 @@ from baywright.job.faults import read_as
 from baywright.job.messages import BadInput, Problem, shown
 from baywright.job.row import Number, Row
 from baywright.job.toml import read_toml
-from baywright.job.units import Length, MeasuredLength, NonNegativeLength, factor
+from baywright.job.units import Angle, Length, MeasuredLength, NonNegativeLength, PositiveLength, factor
 
 Spot = tuple[Number, Number, Number]
 
@@ -91,3 +92,65 @@ def read_scan_file(path: Path) -> tuple[ScanAsk, Path]:
     if not mesh.is_file():
         raise BadInput([Problem(shown(path), lines.get(("file",)), "file", f"no such file: {shown(mesh)}")])
     return asked, mesh
+
+
+class Turn(Row):
+    """A turn about an axis of the car through a point, between two angles (right-handed about the axis).
+
+    Attributes:
+        about: a point of the axis, vehicle frame, mm.
+        axis: "x" (a roll), "y" (bump and droop of a shaft across the car, a pitching motor) or "z" (steering).
+        least: degrees.
+        most: degrees.
+    """
+
+    about: tuple[Length, Length, Length]
+    axis: Literal["x", "y", "z"]
+    least: Angle
+    most: Angle
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Turn":
+        if not self.least <= 0 <= self.most or self.most - self.least > 180 or self.least == self.most:
+            raise ValueError("least is 0 or below, most 0 or above, and no more than half a turn lies between them")
+        return self
+
+
+class Rod(Row):
+    """A round bar from end to end, vehicle frame, mm: a driveshaft, a tie rod."""
+
+    ends: tuple[tuple[Length, Length, Length], tuple[Length, Length, Length]]
+    diameter: PositiveLength
+
+
+class Moving(Row):
+    """Something in or beside a bay that moves: given at rest, and how far it goes.
+
+    Attributes:
+        name: what the shop calls it.
+        rod, or low and high: its shape at rest.
+        turn: a turn about an axis; or
+        shift: how far it goes from rest, one way and the other, mm.
+    """
+
+    name: str = Field(min_length=1, max_length=80)
+    rod: Rod | None = None
+    low: tuple[Length, Length, Length] | None = None
+    high: tuple[Length, Length, Length] | None = None
+    turn: Turn | None = None
+    shift: list[tuple[Length, Length, Length]] = Field(default=[], max_length=2)
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Moving":
+        block = self.low is not None and self.high is not None
+        if block == (self.rod is not None) or (self.low is None) != (self.high is None):
+            raise ValueError("give its shape at rest: either low and high, or a rod with ends and diameter")
+        if self.low is not None and self.high is not None:
+            for axis, low, high in zip("xyz", self.low, self.high, strict=True):
+                if high <= low:
+                    raise ValueError(f"{axis}: high ({high:g} mm) must be more than low ({low:g} mm)")
+        if self.rod is not None and self.rod.ends[0] == self.rod.ends[1]:
+            raise ValueError("the rod's ends are the same point")
+        if (self.turn is None) == (not self.shift):
+            raise ValueError("give how it moves: either turn or shift")
+        return self
