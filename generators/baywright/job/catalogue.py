@@ -8,6 +8,7 @@ from typing import Any, TypeVar, cast
 
 from baywright.job.adapters import BoltSize, FitClass, GearboxRow, MotorRow
 from baywright.job.faults import read_as
+from baywright.job.loads import Basis, LoadCase
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.parts import Fitting, Module, Section
 from baywright.job.patterns import PatternRow
@@ -35,6 +36,8 @@ KINDS: dict[str, tuple[type[Named], str, str]] = {
     "gearbox": (GearboxRow, "parts", "gearboxes/*.toml"),
     "bolt": (BoltSize, "shared", "bolts.toml"),
     "fit": (FitClass, "shared", "fits.toml"),
+    "load": (LoadCase, "shared", "loads.toml"),
+    "basis": (Basis, "shared", "factors.toml"),
 }
 
 
@@ -125,6 +128,18 @@ class Catalogue:
     def cutter(self, name: str) -> Cutter:
         """Return a cutter profile's row."""
         return self._get("cutter", name, Cutter)
+
+    def load(self, name: str) -> LoadCase:
+        """Return a load case's row."""
+        return self._get("load", name, LoadCase)
+
+    def basis(self, name: str) -> Basis:
+        """Return the row of a basis of strength."""
+        return self._get("basis", name, Basis)
+
+    def with_row(self, kind: str, row: Named) -> "Catalogue":
+        """Return the catalogue with one row of a kind in the place of the row of its name."""
+        return Catalogue(self.raw, {**self._checked, (kind, row.name): row})
 
 
 def load_catalogue(extra: Path | None = None) -> Catalogue:

@@ -7,6 +7,7 @@ from pydantic import Field, field_validator, model_validator
 
 from baywright.job.adapters import AdapterAsk
 from baywright.job.drive import Drive, PackAsk, Road
+from baywright.job.loads import LoadCase
 from baywright.job.parts import Orientation, Point
 from baywright.job.row import Row, Whole, YesNo
 from baywright.job.scans import Moving
@@ -317,6 +318,16 @@ class JobFile(Row):
     road: Road = Road()
     drive: Drive | None = None
     cutter: str = "laser-general"
+    loads: list[str] = Field(default=["workshop"], min_length=1, max_length=8)
+    load_cases: dict[str, LoadCase] = Field(default={}, max_length=20)
+
+    @field_validator("load_cases", mode="before")
+    @classmethod
+    def _called(cls, value: object) -> object:
+        """Let the job's own load cases take their names from their keys."""
+        if not isinstance(value, dict):
+            return value
+        return {key: {"name": key, **row} if isinstance(row, dict) else row for key, row in value.items()}
 
     @field_validator("bays", "boxes", "adapters")
     @classmethod

@@ -8,6 +8,7 @@ from typing import Any
 from baywright.job.adapters import AdapterAsk, GearboxRow, MotorRow
 from baywright.job.catalogue import Catalogue, load_catalogue
 from baywright.job.faults import key_text, read_as
+from baywright.job.loads import LoadCase
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.models import Bay, BoxAsk, Car, JobFile
 from baywright.job.parts import Module
@@ -58,6 +59,12 @@ class Job:
     def adapters(self) -> dict[str, AdapterAsk]:
         """The adapter plates asked for, by name."""
         return self.asked.adapters
+
+    @property
+    def load_cases(self) -> list[LoadCase]:
+        """The load cases that the job is held against, in its order."""
+        own = self.asked.load_cases
+        return [own[name] if name in own else self.catalogue.load(name) for name in self.asked.loads]
 
     def problem(self, path: Path_, message: str) -> Problem:
         """Return a problem at a key path of the job file."""
@@ -122,6 +129,14 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
             return None
 
     row("cutter", data.get("cutter"), ("cutter",))
+    own = _tables(data.get("load_cases"))
+    loads = data.get("loads")
+    for number, load in enumerate(loads if isinstance(loads, list) else ()):
+        if load not in dict(own):
+            row("load", load, ("loads", number))
+    for name, case in own:
+        if "basis" in case:
+            row("basis", case["basis"], ("load_cases", name, "basis"))
     bays = data.get("bays")
     for name, box in _tables(data.get("boxes")):
         at: Path_ = ("boxes", name)
