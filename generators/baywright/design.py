@@ -1,13 +1,19 @@
-"""From the job to what is to be made: every box, in its own frame and in the car's."""
+"""From the job to what is to be made: every box and adapter, in its own frame and in the car's."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from baywright.box.generate import BoxDesign, generate
 from baywright.finding import CannotBuild
+from baywright.job.adapters import AdapterAsk
 from baywright.job.messages import BadInput
 from baywright.job.read import Job
 from baywright.shape.mass import MassProperties
+from baywright.shape.pose import Pose, pose, turned
+
+if TYPE_CHECKING:
+    from baywright.adapter.design import AdapterDesign
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,15 +23,34 @@ class Design:
     Attributes:
         job: what was asked.
         boxes: each box's design by its name.
+        adapters: each adapter's design by its name.
     """
 
     job: Job
     boxes: dict[str, BoxDesign]
+    adapters: "dict[str, AdapterDesign]" = field(default_factory=dict)
 
     @cached_property
     def carried(self) -> list[tuple[str, MassProperties]]:
-        """Every generated thing as (name, mass properties in the vehicle's frame): what the balance adds to the car."""
-        return [(f"box {name}", box.mass_properties.moved(box.pose)) for name, box in self.boxes.items()]
+        """Every generated thing as (name, mass properties in the vehicle's frame): what the balance adds to the car.
+
+        An adapter counts where its place in the car is known.
+        """
+        found = [(f"box {name}", box.mass_properties.moved(box.pose)) for name, box in self.boxes.items()]
+        for name, adapter in self.adapters.items():
+            where = adapter_pose(adapter.given.ask)
+            if where is not None:
+                found.append((f"adapter {name}", adapter.metal.moved(where)))
+        return found
+
+
+def adapter_pose(ask: AdapterAsk) -> Pose | None:
+    """Return where an adapter stands in the vehicle's frame, its z to the gearbox and its y up; None if not asked."""
+    if ask.at is None:
+        return None
+    # Its z to the rear, y up; then turned about the vehicle's Z.
+    to_rear = pose((0, 1, 0), (0, 0, 1), (0, 0, 0))
+    return turned("z", ask.yaw, ask.at).after(to_rear)
 
 
 def design_job(job: Job) -> Design:
@@ -34,12 +59,20 @@ def design_job(job: Job) -> Design:
     Raises:
         BadInput: with a sentence for every part that cannot be made, naming the file, the key and what to change.
     """
-    boxes, problems = {}, []
+    boxes, adapters, problems = {}, {}, []
     for name, ask in job.boxes.items():
         try:
             boxes[name] = generate(name, ask, job.catalogue)
         except CannotBuild as no:
             problems.append(job.problem(("boxes", name, no.key), no.sentence))
+    if job.adapters:
+        from baywright.adapter.generate import generate as generate_adapter  # most jobs have none
+
+        for name, wanted in job.adapters.items():
+            try:
+                adapters[name] = generate_adapter(name, wanted, job.catalogue, job.path.parent)
+            except CannotBuild as no:
+                problems.append(job.problem(("adapters", name, no.key), no.sentence))
     if problems:
         raise BadInput(problems)
-    return Design(job, boxes)
+    return Design(job, boxes, adapters)

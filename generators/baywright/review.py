@@ -5,7 +5,6 @@ from functools import cached_property
 
 from baywright.bay.fit import FitResult, check_fit
 from baywright.bay.measured import bay_of
-from baywright.box.generate import BoxDesign
 from baywright.box.rules import check_box
 from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
@@ -53,11 +52,12 @@ def review_job(made: Design) -> Review:
         BadInput: if the car's figures can't be true together.
     """
     job = made.job
+    cutter = job.catalogue.cutter(job.asked.cutter)
     found: list[Finding] = []
     fits: dict[str, FitResult] = {}
     for name, box in made.boxes.items():
         found += check_box(box)
-        found += _cutting(box, job.catalogue.cutter(job.asked.cutter))
+        found += _cutting(name, "box", box.assembly, cutter)
         bay = box.layout.ask.bay
         if bay is not None:
             items = [*box.assembly.placed, *box.assembly.fasteners()]
@@ -68,20 +68,28 @@ def review_job(made: Design) -> Review:
                 raise BadInput([job.problem(("bays", bay), str(error))]) from None
             fits[name] = check_fit(f"box {name}", bodies, box.pose, envelope)
             found += fits[name].findings
+    if made.adapters:
+        from baywright.adapter.rules import check_adapter  # most jobs have none
+
+        for adapter in made.adapters.values():
+            found += check_adapter(adapter)
+            bored = job.catalogue.cutter(adapter.given.ask.cutter)
+            found += _cutting(adapter.name, "adapter", adapter.assembly, bored)
     car = vehicle(job, made.carried)
     found += car.findings
     return Review(made, tuple(worst_first(found)), fits, car)
 
 
-def _cutting(box: BoxDesign, cutter: Cutter) -> list[Finding]:
-    """Return what the chosen cutter can't do or hardly can, or one pass for all plates of a box."""
-    plates = tuple(item for item in box.assembly.placed if isinstance(item.piece, Plate))
-    parts = distinct(Assembly(name=box.name, placed=plates))
+def _cutting(name: str, kind: str, assembly: Assembly, cutter: Cutter) -> list[Finding]:
+    """Return what the chosen cutter can't do or hardly can, or one pass for all plates of an assembly."""
+    plates = tuple(item for item in assembly.placed if isinstance(item.piece, Plate))
+    parts = distinct(Assembly(name=name, placed=plates))
     every = [finding for part in parts for finding in cutter_findings(part, cutter)]
-    doubtful = [replace(f, subject=f"box {box.name}") for f in every if f.verdict != "pass"]
+    subject = f"{kind} {name}"
+    doubtful = [replace(f, subject=subject) for f in every if f.verdict != "pass"]
     return doubtful or [
         Finding(
-            subject=f"box {box.name}",
+            subject=subject,
             check="cutter",
             verdict="pass",
             message=f"'{cutter.name}' can cut all {len(parts)} kinds of plate as drawn",

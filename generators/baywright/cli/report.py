@@ -20,6 +20,12 @@ def print_review(result: Review, everything: bool = False) -> None:
             f"[bold]box {name}[/]: {layout.ask.count} x {layout.ask.module}, {layout.layers} high, "
             f"{layout.outside[0]:.0f} x {layout.outside[1]:.0f} x {high:.0f} mm, {mass.mass:.1f} kg"
         )
+    for name, adapter in result.design.adapters.items():
+        layers = " + ".join(f"{t:g}" for t in adapter.depth.layers)
+        out.print(
+            f"[bold]adapter {name}[/]: {adapter.given.ask.motor} to {adapter.given.ask.gearbox}, {layers} mm, "
+            f"motor clocked {adapter.clocking:g} degrees, {adapter.metal.mass:.1f} kg"
+        )
     out.print()
     shown = [f for f in result.findings if everything or f.verdict != "pass"]
     passed = sum(f.verdict == "pass" for f in result.findings)

@@ -292,6 +292,9 @@ class AdapterAsk(Row):
         bolt_class: property class of bolts, if not the shop's usual one.
         lugs: whether the plate carries the motor's cradle pattern.
         paper: of the full-size template.
+        at: the middle of the motor's face in the vehicle frame; with it the adapter's mass counts in the balance.
+        yaw: turn about Z: at 0 the gearbox lies behind the motor, at 90 to its right; degrees.
+        cutter: who makes its plates; they are bored, so not the job's cutter of sheet.
     """
 
     motor: str
@@ -322,6 +325,9 @@ class AdapterAsk(Row):
     bolt_class: str | None = None
     lugs: YesNo = True
     paper: Paper = "A4"
+    at: tuple[Length, Length, Length] | None = None
+    yaw: Angle = 0.0
+    cutter: str = "mill-general"
 
     @field_validator("end_gap")
     @classmethod

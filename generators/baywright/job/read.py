@@ -137,6 +137,13 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
     for name, case in own:
         if "basis" in case:
             row("basis", case["basis"], ("load_cases", name, "basis"))
+    seen: dict[str, str] = {}
+    for table in ("boxes", "adapters", "rails"):
+        for name, _ in _tables(data.get(table)):
+            if name in seen:
+                text = f"{seen[name]} has one called '{name}' too: each gets a folder, so names must differ"
+                problems.append(Problem(shown(path), line_of(lines, (table, name)), key_text((table, name)), text))
+            seen[name] = table
     bays = data.get("bays")
     for name, box in _tables(data.get("boxes")):
         at: Path_ = ("boxes", name)
@@ -157,6 +164,7 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
     for name, adapter in _tables(data.get("adapters")):
         at = ("adapters", name)
         row("sheet", adapter.get("stock", AdapterAsk.model_fields["stock"].default), (*at, "stock"))
+        row("cutter", adapter.get("cutter", AdapterAsk.model_fields["cutter"].default), (*at, "cutter"))
         for kind in ("motor", "gearbox"):
             made = row(kind, adapter.get(kind), (*at, kind))
             if isinstance(made, MotorRow | GearboxRow):

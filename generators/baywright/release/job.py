@@ -3,21 +3,25 @@
 import dataclasses
 import json
 import math
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 from baywright.piece.assembly import Assembly
+from baywright.release.adapter import write_adapter_sheets
 from baywright.release.assemble import Progress, release_assembly
 from baywright.release.bom import write_mass
+from baywright.release.car import write_car_pictures
 from baywright.release.cautions import write_cautions
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
 from baywright.release.report.page import write_report
 from baywright.review import Review
+from baywright.vehicle.scatter import scatter
 
 VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
+ADAPTER = "adapter frame: origin on the shaft in the motor's face, z to the gearbox, y up; mm, kg"
 BOX = "box frame: origin mid-floor on its underside, x to the service end, z up; mm, kg"
 
 
@@ -30,10 +34,12 @@ def release_job(
 ) -> list[Path]:
     """Write a job's release into `target`, all of it or nothing, and return its files.
 
+    The car's own pictures go into `car/`, unless one thing alone is asked for.
+
     Args:
         reviewed: the job's review.
         target: the release's folder; what an earlier release left there is replaced.
-        only: the one box to release; all if None.
+        only: the one box or adapter to release; all if None.
         progress: called with what is being written, steps done, steps in all.
 
     Raises:
@@ -43,21 +49,33 @@ def release_job(
     job = made.job
     revision = job.asked.job.revision
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
+    adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
     title = job.asked.job.title or job.name
     # Pictures need no CAD kernel: a second process draws them while this one writes solids.
     with release_folder(target) as folder, ProcessPoolExecutor(1, get_context("spawn")) as painter:
-        drawn = []
+        drawn: list[Future[Any]] = []
         for name, box in boxes.items():
             (folder / name).mkdir()
             drawn.append(painter.submit(write_pictures, box.assembly, folder / name, f"{title}: box {name}", revision))
-        for index, (name, box) in enumerate(boxes.items()):
+        if only is None:
+            # A box may be called "car" too: its files have other names.
+            (folder / "car").mkdir(exist_ok=True)
+            spread = scatter(reviewed.vehicle.car, made.carried)
+            drawn.append(painter.submit(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, folder / "car"))
+        for name, adapter in adapters.items():
+            (folder / name).mkdir()
+            sheets = f"{title}: adapter {name}, revision {revision}"
+            drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
+        wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
+        wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
+        for index, (assembly, cutter, frame) in enumerate(wanted):
             release_assembly(
-                box.assembly,
+                assembly,
                 folder=folder,
-                cutter=job.catalogue.cutter(job.asked.cutter),
+                cutter=job.catalogue.cutter(cutter),
                 revision=revision,
-                progress=_part_of(progress, index, len(boxes)),
-                frame=BOX,
+                progress=_part_of(progress, index, len(wanted)),
+                frame=frame,
             )
         for one in drawn:
             progress("pictures", 1, 1)
@@ -103,7 +121,7 @@ def _write_review(reviewed: Review, path: Path) -> None:
 
 
 def tidy(value: Any) -> Any:
-    """Return a value that JSON can hold: no infinities, numbers to nine digits so that every machine writes the same."""
+    """Return a value that JSON can hold: no infinities, numbers to nine digits, alike on every machine."""
     if isinstance(value, dict):
         return {key: tidy(v) for key, v in value.items()}
     if isinstance(value, list | tuple):
