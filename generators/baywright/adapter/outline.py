@@ -17,6 +17,8 @@ from baywright.shape.reach import room_inside
 _CORNER = 8.0
 # A window smaller than this across is not worth cutting, mm.
 _SMALLEST = 12.0
+# The grid on which a window is sought in each gap: directions and radii.
+_DIRECTIONS, _RADII = 29, 97
 
 
 def pocket_loop(pocket: Pocket) -> Loop:
@@ -90,7 +92,7 @@ def windows(
 
     Args:
         edge: the plate's outline.
-        openings: pockets and other windows to stay clear of.
+        openings: pockets to stay clear of.
         web: least metal, mm.
         bore: radius of the inner bore or recess, mm.
         holes: (n, 2) mm, every hole of the plate.
@@ -98,52 +100,43 @@ def windows(
     """
     if len(holes) < 2:
         return []
-    clock = np.arctan2(holes[:, 0], holes[:, 1])
-    order = np.argsort(clock)
-    found: list[Loop] = []
-    for k in range(len(order)):
-        first, last = clock[order[k]], clock[order[(k + 1) % len(order)]]
-        last += 2 * math.pi if last <= first else 0.0
-        window = _window(first, last, edge, [*openings, *found], web, bore, holes, radii)
-        if window is not None:
-            found.append(window)
-    return found
-
-
-def _window(
-    first: float,
-    last: float,
-    edge: Loop,
-    openings: Sequence[Loop],
-    web: float,
-    bore: float,
-    holes: NDArray[np.float64],
-    radii: NDArray[np.float64],
-) -> Loop | None:
-    """Return the largest window in one gap, found by drawing it in until everything has its web."""
-    inner = bore + web
-    far = np.linspace(first, last, 33)
+    clock = np.sort(np.arctan2(holes[:, 0], holes[:, 1]))
+    gap = np.diff(np.append(clock, clock[0] + 2 * math.pi))
+    along = np.linspace(0.0, 1.0, _DIRECTIONS)
+    angle = clock[:, None] + gap[:, None] * along  # (gaps, directions)
     reach = max(math.hypot(x, y) for x, y in polygon(edge).tolist())
-    # How far out the outline lets it go, in every direction of the gap.
-    ray = np.linspace(inner, reach, 160)
-    grid = np.stack([np.outer(ray, np.sin(far)), np.outer(ray, np.cos(far))], axis=-1)
-    flat = grid.reshape(-1, 2)
+    if bore + web >= reach:
+        return []
+    ray = np.linspace(bore + web, reach, _RADII)
+    flat = np.stack([ray[:, None, None] * np.sin(angle), ray[:, None, None] * np.cos(angle)], axis=-1).reshape(-1, 2)
     free = room_inside(edge, flat) >= web
     free &= (np.linalg.norm(flat[:, None] - holes[None], axis=2) >= radii + web).all(axis=1)
     for other in openings:
         free &= room_inside(other, flat) <= -web
-    good = free.reshape(len(ray), len(far))
-    best: tuple[float, Loop] | None = None
-    # Every pair of directions and radii that bounds a wholly free block; the largest area wins.
-    for i in range(len(far)):
-        for j in range(i + 4, len(far)):
-            for low, high in _runs(np.asarray(good[:, i : j + 1].all(axis=1))):
+    good = free.reshape(len(ray), len(clock), _DIRECTIONS)
+    # Half a web off the rays through the bolts: the next gap's window keeps the other half.
+    off = np.minimum(gap[:, None] * along, gap[:, None] * (1 - along))
+    good &= ray[:, None, None] * np.sin(np.minimum(off, math.pi / 2)) >= web / 2
+    found = [_largest(good[:, k], ray, angle[k]) for k in range(len(clock))]
+    return [loop for loop in found if loop is not None]
+
+
+def _largest(good: NDArray[np.bool_], ray: NDArray[np.float64], angle: NDArray[np.float64]) -> Loop | None:
+    """Return the largest part of a ring of which every point of the grid (radii, directions) is good."""
+    best: tuple[float, tuple[float, float, float, float]] | None = None
+    for i in range(len(angle)):
+        rows = good[:, i].copy()
+        for j in range(i + 1, len(angle)):
+            rows &= good[:, j]
+            if not rows.any():
+                break
+            for low, high in _runs(rows):
                 r0, r1 = float(ray[low]), float(ray[high])
-                area = (far[j] - far[i]) * (r1 * r1 - r0 * r0) / 2
-                narrow = min(r1 - r0, (far[j] - far[i]) * r0)
-                if narrow >= _SMALLEST and (best is None or area > best[0]):
-                    best = area, _ring_part(r0, r1, float(far[i]), float(far[j]))
-    return None if best is None else best[1]
+                wide = float(angle[j] - angle[i])
+                area = wide * (r1 * r1 - r0 * r0) / 2
+                if min(r1 - r0, wide * r0) >= _SMALLEST and (best is None or area > best[0]):
+                    best = area, (r0, r1, float(angle[i]), float(angle[j]))
+    return None if best is None else _ring_part(*best[1])
 
 
 def _runs(rows: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -37,19 +37,21 @@ def inside(loop: Loop, points: NDArray[np.float64]) -> NDArray[np.bool_]:
     The corners' polygon is tested by crossings; each arc adds or takes away the part of its disc beyond its chord.
     """
     p = np.asarray(points, dtype=float).reshape(-1, 2)
-    start, end = loop[:, :2], np.roll(loop[:, :2], -1, axis=0)
-    (x0, y0), (x1, y1) = start.T[:, :, None], end.T[:, :, None]
     px, py = p[:, 0], p[:, 1]
-    spans = (y0 > py) != (y1 > py)
-    rise = np.where(y1 == y0, 1.0, y1 - y0)
-    crosses = spans & (px < x0 + (py - y0) / rise * (x1 - x0))
+    start, end = loop[:, :2], np.roll(loop[:, :2], -1, axis=0)
+    # Every edge is looked along from its lower end, so that two edges with the same ends agree to the last digit.
+    swap = (end[:, 1] < start[:, 1]) | ((end[:, 1] == start[:, 1]) & (end[:, 0] < start[:, 0]))
+    low, high = np.where(swap[:, None], end, start), np.where(swap[:, None], start, end)
+    (x0, y0), (x1, y1) = low.T[:, :, None], high.T[:, :, None]
+    left = (x1 - x0) * (py - y0) - (y1 - y0) * (px - x0)
+    # On the edge itself a point counts as a little to the right, or above a level one.
+    left = np.where(left == 0, np.where(y0 == y1, 1.0, -1.0), left)
+    crosses = ((y0 > py) != (y1 > py)) & (left > 0)
     found: NDArray[np.bool_] = crosses.sum(axis=0) % 2 == 1
-    bent = loop[:, 2] != 0
-    for (x, y, r, _, turn), a, b in zip(arcs(loop), start[bent], end[bent], strict=True):
-        side = (b[0] - a[0]) * (py - a[1]) - (b[1] - a[1]) * (px - a[0])
-        # On the chord itself a point counts as a little to the right and above, as the crossings have it.
-        side = np.where(side == 0, a[1] - b[1] if a[1] != b[1] else b[0] - a[0], side)
-        beyond = side < 0 if turn > 0 else side > 0
+    bent = np.nonzero(loop[:, 2])[0]
+    for k, (x, y, r, _, turn) in zip(bent, arcs(loop), strict=True):
+        # The arc bulges to the right of its edge if it turns counter-clockwise.
+        beyond = (left[k] < 0) == ((turn > 0) != swap[k])
         found ^= beyond & (np.hypot(px - x, py - y) < r)
     return found
 
