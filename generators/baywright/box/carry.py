@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from baywright.box.build import DRIVER_REACH, Build, X, Y, Z
+from baywright.box.hold import hold_down
 from baywright.box.kit import LOADED_THREAD_D
-from baywright.box.layout import Layout, hold_down, rod_edge
+from baywright.box.layout import Layout, rod_edge
 from baywright.box.shell import gauge_line, sides
 from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Extrusion

@@ -1,5 +1,6 @@
 """Fittings on the service end: where they go, their cut-outs, their bodies and the room that they keep free."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -38,8 +39,31 @@ class Space:
     block: Block
 
 
+@dataclass(frozen=True)
+class _Wall:
+    """The free part of the service wall, mm: half its width, its heights, and what the feet take of it.
+
+    High up, only the way of a driver down to the feet's bolts is taken; low down, the feet's own legs and doublers.
+    """
+
+    half: float
+    low: float
+    high: float
+    aisles: tuple[tuple[float, float], ...]
+    legs: tuple[tuple[float, float], ...]
+    foot_top: float
+
+    def lanes(self, bottom: float) -> list[tuple[float, float]]:
+        """Return the intervals along the wall that are free for a row whose bottom is at this height."""
+        return _lanes(-self.half, self.half, self.aisles if bottom >= self.foot_top else self.legs)
+
+    def widest(self) -> float:
+        """Return the widest lane high up."""
+        return max(b - a for a, b in _lanes(-self.half, self.half, self.aisles))
+
+
 def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
-    """Return the fittings' places: those with `at` where asked, the rest in rows from the top of the wall down.
+    """Return the fittings' places: those with `at` where asked, the rest in rows over the wall.
 
     Args:
         layout: the box's numbers.
@@ -48,94 +72,106 @@ def place_fittings(layout: Layout, feet: list[FootPlace]) -> list[Fitted]:
     Raises:
         CannotBuild: if one does not fit on the wall, or two want the same place.
     """
-    kit, style = layout.kit, layout.kit.style
-    half = layout.inside[1] / 2 - layout.bond - kit.corner_angle.width - _BETWEEN
-    low, high = corner_span(layout)
-    low, high = low + _BETWEEN, high - _BETWEEN
-    aisle = kit.size(style.feet.bolt).washer.outside / 2 + _BETWEEN
-    # High up, only the way of a driver down to the feet's bolts is taken; low down, the feet's own legs and doublers.
-    lanes = _lanes(-half, half, [(y - aisle, y + aisle) for foot in feet for y in foot.bolts])
-    legs = [(f.along - f.length / 2 - _BETWEEN, f.along + f.length / 2 + _BETWEEN) for f in feet]
-    low_lanes = _lanes(-half, half, legs)
-    foot_top = kit.stock(style.feet.section).height - style.feet.stand_off + _BETWEEN if feet else 0.0
-    asked = [(f.fitting, kit.catalogue.fitting(f.fitting), f.at) for f in layout.ask.fittings]
+    wall = _wall(layout, feet)
+    asked = [
+        (Fitted(f"fitting {n} {f.fitting}", layout.kit.catalogue.fitting(f.fitting), 0.0, 0.0), f.at)
+        for n, f in enumerate(layout.ask.fittings, 1)
+    ]
     done: list[Fitted] = []
-    for number, (name, row, at) in enumerate(asked, 1):
-        if at is None:
-            continue
-        one = Fitted(f"fitting {number} {name}", row, float(at[0]), float(at[1]))
-        w, h = row.keep_out
-        if abs(one.y) + w / 2 > half + _BETWEEN or one.z - h / 2 < low - _BETWEEN or one.z + h / 2 > high + _BETWEEN:
-            raise CannotBuild(
-                "fittings",
-                f"'{name}' at {one.y:g}, {one.z:g} mm needs {w:g} x {h:g} mm: it leaves the free part of the service "
-                f"wall, y within ±{half + _BETWEEN:.0f}, z {low - _BETWEEN:.0f} to {high + _BETWEEN:.0f} mm",
-            )
-        if one.z - h / 2 < foot_top and any(one.y - w / 2 < b and one.y + w / 2 > a for a, b in legs):
-            raise CannotBuild(
-                "fittings", f"'{name}' at {one.y:g}, {one.z:g} mm stands on a foot of the box; move it up"
-            )
-        clash = next((o for o in done if _overlap(o, one)), None)
-        if clash is not None:
-            raise CannotBuild(
-                "fittings", f"'{name}' at {one.y:g}, {one.z:g} mm overlaps the room of '{clash.row.name}'"
-            )
-        done.append(one)
-    rest = sorted(
-        ((n, name, row) for n, (name, row, at) in enumerate(asked, 1) if at is None),
-        key=lambda item: (-item[2].keep_out[1], -item[2].keep_out[0], item[0]),
-    )
-    fixed = len(done)
-    top = high
-    waiting = list(rest)
-    rows: list[list[Fitted]] = []
-    while waiting:
-        tall = waiting[0][2].keep_out[1]
-        if top - tall < low - 1e-9:
-            n, name, row = waiting[0]
-            raise CannotBuild(
-                "fittings",
-                f"'{name}' ({row.keep_out[0]:g} x {row.keep_out[1]:g} mm with its room) does not fit on the service "
-                f"wall: {max(b - a for a, b in lanes):.0f} mm wide between the feet's bolts and "
-                f"{max(0.0, top - low):.0f} mm high are left; ask for fewer fittings, a wider box (columns) or more "
-                "layers",
-            )
-        placed_here: list[Fitted] = []
-        for low_y, high_y in lanes if top - tall >= foot_top else low_lanes:
-            y = low_y
-            taken = []
-            for item in list(waiting):
-                w = item[2].keep_out[0]
-                if y + w <= high_y + 1e-9:
-                    taken.append(item)
-                    waiting.remove(item)
-                    y += w + _BETWEEN
-            free = (high_y - low_y) - sum(i[2].keep_out[0] for i in taken)
-            y = low_y + free / (len(taken) + 1)
-            for n, name, row in taken:
-                w, _ = row.keep_out
-                placed_here.append(Fitted(f"fitting {n} {name}", row, round(y + w / 2, 1), round(top - tall / 2, 1)))
-                y += w + free / (len(taken) + 1)
-        if not placed_here:
-            n, name, row = waiting[0]
-            raise CannotBuild(
-                "fittings",
-                f"'{name}' needs {row.keep_out[0]:g} mm along the service wall; "
-                f"{max(b - a for a, b in lanes):.0f} mm are free between the feet's bolts and the corner angles",
-            )
-        for one in placed_here:
-            if any(_overlap(o, one) for o in done[:fixed]):
-                raise CannotBuild(
-                    "fittings",
-                    f"no room is left for '{one.row.name}' beside the fittings placed by `at`; give it an `at` too",
-                )
-        rows.append(placed_here)
-        top -= tall + _BETWEEN
+    for one, at in asked:
+        if at is not None:
+            done.append(_where_asked(replace(one, y=float(at[0]), z=float(at[1])), done, wall))
+    rows = _rows([one for one, at in asked if at is None], wall, done)
     # What height is left, above the feet, goes between the rows.
-    spare = 0.0 if fixed else max(0.0, top + _BETWEEN - max(low, foot_top)) / (len(rows) + 1)
-    for number, row_here in enumerate(rows, 1):
-        done += [replace(one, z=round(one.z - number * spare, 1)) for one in row_here]
+    bottom = min((one.z - one.row.keep_out[1] / 2 for row in rows for one in row), default=wall.high)
+    spare = 0.0 if done else max(0.0, bottom - max(wall.low, wall.foot_top)) / (len(rows) + 1)
+    for number, row in enumerate(rows, 1):
+        done += [replace(one, z=round(one.z - number * spare, 1)) for one in row]
     return sorted(done, key=lambda f: int(f.mark.split()[1]))
+
+
+def _wall(layout: Layout, feet: list[FootPlace]) -> _Wall:
+    kit, style = layout.kit, layout.kit.style
+    low, high = corner_span(layout)
+    aisle = kit.size(style.feet.bolt).washer.outside / 2 + _BETWEEN
+    return _Wall(
+        half=layout.inside[1] / 2 - layout.bond - kit.corner_angle.width - _BETWEEN,
+        low=low + _BETWEEN,
+        high=high - _BETWEEN,
+        aisles=tuple((y - aisle, y + aisle) for foot in feet for y in foot.bolts),
+        legs=tuple((f.along - f.length / 2 - _BETWEEN, f.along + f.length / 2 + _BETWEEN) for f in feet),
+        foot_top=kit.stock(style.feet.section).height - style.feet.stand_off + _BETWEEN if feet else 0.0,
+    )
+
+
+def _where_asked(one: Fitted, done: list[Fitted], wall: _Wall) -> Fitted:
+    """Return a fitting whose place was asked, if it can stand there."""
+    name, (w, h) = one.row.name, one.row.keep_out
+    half, low, high = wall.half + _BETWEEN, wall.low - _BETWEEN, wall.high + _BETWEEN
+    at = f"'{name}' at {one.y:g}, {one.z:g} mm"
+    if abs(one.y) + w / 2 > half or one.z - h / 2 < low or one.z + h / 2 > high:
+        raise CannotBuild(
+            "fittings",
+            f"{at} needs {w:g} x {h:g} mm: it leaves the free part of the service wall, "
+            f"y within ±{half:.0f}, z {low:.0f} to {high:.0f} mm",
+        )
+    if one.z - h / 2 < wall.foot_top and any(one.y - w / 2 < b and one.y + w / 2 > a for a, b in wall.legs):
+        raise CannotBuild("fittings", f"{at} stands on a foot of the box; move it up")
+    clash = next((o for o in done if _overlap(o, one)), None)
+    if clash is not None:
+        raise CannotBuild("fittings", f"{at} overlaps the room of '{clash.row.name}'")
+    return one
+
+
+def _rows(rest: list[Fitted], wall: _Wall, done: list[Fitted]) -> list[list[Fitted]]:
+    """Return fittings in rows from the top of the wall down, the tallest first, each row spread over its lanes."""
+    waiting = sorted(rest, key=lambda f: (-f.row.keep_out[1], -f.row.keep_out[0], int(f.mark.split()[1])))
+    rows: list[list[Fitted]] = []
+    top = wall.high
+    while waiting:
+        first, tall = waiting[0].row, waiting[0].row.keep_out[1]
+        if top - tall < wall.low - 1e-9:
+            raise CannotBuild(
+                "fittings",
+                f"'{first.name}' ({first.keep_out[0]:g} x {tall:g} mm with its room) does not fit on the service wall: "
+                f"{wall.widest():.0f} mm wide between the feet's bolts and {max(0.0, top - wall.low):.0f} mm high are "
+                "left; ask for fewer fittings, a wider box (columns) or more layers",
+            )
+        row: list[Fitted] = []
+        for low, high in wall.lanes(top - tall):
+            row += [replace(one, z=round(top - tall / 2, 1)) for one in _fill(waiting, low, high)]
+        if not row:
+            raise CannotBuild(
+                "fittings",
+                f"'{first.name}' needs {first.keep_out[0]:g} mm along the service wall; {wall.widest():.0f} mm are free "
+                "between the feet's bolts and the corner angles",
+            )
+        crowded = next((one for one in row if any(_overlap(o, one) for o in done)), None)
+        if crowded is not None:
+            raise CannotBuild(
+                "fittings",
+                f"no room is left for '{crowded.row.name}' beside the fittings placed by `at`; give it an `at` too",
+            )
+        rows.append(row)
+        top -= tall + _BETWEEN
+    return rows
+
+
+def _fill(waiting: list[Fitted], low: float, high: float) -> list[Fitted]:
+    """Take from the waiting list what fits in a lane side by side, and return it spread evenly over the lane."""
+    taken, used = [], 0.0
+    for one in list(waiting):
+        width = one.row.keep_out[0]
+        if low + used + width <= high + 1e-9:
+            taken.append(one)
+            waiting.remove(one)
+            used += width + _BETWEEN
+    free = (high - low - sum(one.row.keep_out[0] for one in taken)) / (len(taken) + 1)
+    placed, y = [], low + free
+    for one in taken:
+        placed.append(replace(one, y=round(y + one.row.keep_out[0] / 2, 1)))
+        y += one.row.keep_out[0] + free
+    return placed
 
 
 def wall_holes(layout: Layout, fitted: list[Fitted]) -> tuple[Hole, ...]:
@@ -191,7 +227,7 @@ def add_fittings(build: Build, layout: Layout, fitted: list[Fitted]) -> list[Spa
     return spaces
 
 
-def _lanes(low: float, high: float, aisles: list[tuple[float, float]]) -> list[tuple[float, float]]:
+def _lanes(low: float, high: float, aisles: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Return the intervals of low…high that no aisle takes, wide enough to hold anything."""
     lanes, start = [], low
     for a, b in sorted(aisles):

@@ -2,15 +2,16 @@
 
 import math
 from dataclasses import dataclass
+from itertools import islice, product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.box.kit import LOADED_THREAD_D, THIN_THREAD_PITCHES, Kit
+from baywright.box.hold import hold_down
+from baywright.box.kit import THIN_THREAD_PITCHES, Kit
 from baywright.box.oriented import Oriented, oriented
 from baywright.finding import CannotBuild
 from baywright.job.models import BoxAsk
-from baywright.piece.bought import Bought
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -60,7 +61,7 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
     Raises:
         CannotBuild: if it cannot be: the sentence names the key to change.
     """
-    style, b = kit.style, kit.style.bond_line
+    style = kit.style
     module = oriented(kit.catalogue.module(ask.module), ask.orientation)
     carry = ask.carry or style.carry
     if carry == "tie rods" and not module.through:
@@ -69,115 +70,31 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
             f"tie rods need hold-down sleeves over the full height of module '{ask.module}' as it lies "
             f"'{ask.orientation}'; use carry = \"ledges\"",
         )
-    mx, my, mz = module.size.tolist()
-    gap = np.abs(module.pose.turn) @ np.array(module.module.gap, dtype=float)
-    stacks = ask.columns * ask.rows
-    layers = math.ceil(ask.count / stacks)
-
-    bend = style.bend_factor
-    tip = _tip(kit)  # how far a wall screw's tip stands out of an angle's leg
-    legs = max(kit.corner_angle.wall, kit.floor_angle.wall, kit.flange_angle.wall)
-    doublers = max(style.feet.doubler_thickness if ask.feet else 0.0, style.doubler.thickness if ask.lift else 0.0)
-    stands_in = b + max(legs + tip, doublers + _tip_behind_doubler(kit))  # what a wall carries on its inner face
-    behind = stands_in + style.tip_clearance
-    flange_toe = b + kit.flange_angle.width if style.flange == "in" else 0.0
-    lining = style.liner.thickness
-
-    # Sides, in y. Ledges' and flange's toes count at every N, so that a box's plan never depends on it.
-    toes = max(flange_toe, b + kit.ledge_angle.width if carry == "ledges" else 0.0)
-    side = max(
-        toes + style.side_clearance,
-        behind,
-        lining + max(style.side_clearance, float(gap[1])),
-        *(lining + module.need(1, sign, bend) for sign in (-1, 1)),
-        # The bars that rods stand in lie between the floor angles and reach past each rod by its edge distance.
-        b + kit.floor_angle.width + style.cut_back + rod_edge(kit, module) - (my / 2 - float(module.holds[:, 1].max()))
-        if carry == "tie rods"
-        else 0.0,
-    )
-    between_y = max(float(gap[1]), module.need(1, 1, bend) + module.need(1, -1, bend))
-    inside_y = ask.columns * my + (ask.columns - 1) * between_y + 2 * side
-
-    # Ends, in x. A bearer must clear the end floor angles, whose screws' tips stand up beside it.
-    bar_half = kit.bearer.width / 2
-    inset = mx / 2 - float(np.abs(module.holds[:, 0]).max())
-    for_bearer = b + max(kit.floor_angle.width, kit.corner_angle.width) + style.cut_back + bar_half - inset
-    blind = max(
-        flange_toe + style.end_clearance,
-        behind,
-        for_bearer,
-        lining + max(style.end_clearance, float(gap[0]), module.need(0, -1, bend)),
-    )
-    between_x = max(
-        float(gap[0]), module.need(0, 1, bend), module.need(0, -1, bend), kit.bearer.width + style.cut_back - 2 * inset
-    )
-    inner_reach = max((kit.catalogue.fitting(f.fitting).inside_depth for f in ask.fittings), default=0.0)
-    lead_need = max(blind, max(lining, stands_in, inner_reach) + module.need(0, 1, bend))
-    service = lead_need if ask.service_depth is None else ask.service_depth
-    if service < blind:
+    mx, my, _ = module.size.tolist()
+    layers = math.ceil(ask.count / (ask.columns * ask.rows))
+    free = _free(ask, kit, module, carry)
+    service = free.service if ask.service_depth is None else ask.service_depth
+    if service < free.blind:
         raise CannotBuild(
             "service_depth",
-            f"service_depth {service:g} mm leaves no room for the end's angle and clearance: at least {blind:.1f} mm",
+            f"service_depth {service:g} mm leaves no room for the end's angle and clearance: "
+            f"at least {free.blind:.1f} mm",
         )
-    inside_x = ask.rows * mx + (ask.rows - 1) * between_x + blind + service
-
     # Outside rounded up to whole millimetres: what is over goes to the service space and, evenly, to the sides.
     wall = style.wall.thickness
-    outside_x, outside_y = math.ceil(inside_x + 2 * wall - 1e-9), math.ceil(inside_y + 2 * wall - 1e-9)
-    service += outside_x - 2 * wall - inside_x
-    inside_x, inside_y = outside_x - 2 * wall, outside_y - 2 * wall
+    needed = ask.rows * mx + (ask.rows - 1) * free.between_x + free.blind + service
+    outside_x = math.ceil(needed + 2 * wall - 1e-9)
+    outside_y = math.ceil(ask.columns * my + (ask.columns - 1) * free.between_y + 2 * free.side + 2 * wall - 1e-9)
+    service += outside_x - 2 * wall - needed
+    inside = (outside_x - 2 * wall, outside_y - 2 * wall)
+    levels = _levels(kit, module, carry, layers)
 
-    # Levels, in z. Bearers lie on the floor angles' legs, then on ledges; rods stand in bars bonded to the floor.
-    held = hold_down(kit, module) if carry == "ledges" else None
-    over_head = max(0.0, module.seat + held.head[1] - mz) if held else 0.0
-    layer_gap = max(
-        float(gap[2]),
-        module.need(2, 1, bend),
-        style.layer_clearance,
-        over_head + style.layer_clearance if over_head else 0.0,
-    )
-    floor = style.floor.thickness
-    if carry == "ledges":
-        first, thick = floor + b + kit.floor_angle.wall, kit.bearer.height
-        support = [first + k * (mz + layer_gap + thick) for k in range(layers)]
-        bottoms = [z + thick for z in support]
-        top = bottoms[-1] + mz + max(over_head, 0.0)
-    else:
-        first = floor + b + kit.bearer.height
-        support = [first + k * (mz + layer_gap) for k in range(layers)]
-        bottoms = support
-        row = kit.size(module.hold_screw)
-        nut = row.washer.thickness + row.nut.height + 2 * row.pitch
-        top = bottoms[-1] + mz + kit.stock(style.clamp_bar).height + nut
-    wall_top = top + max(style.layer_clearance, module.need(2, 1, bend) - (top - bottoms[-1] - mz), float(gap[2]))
-    wall_top = math.ceil(wall_top * 2 - 1e-9) / 2
-    squeezed = style.gasket.thickness * (1 - style.gasket.compression)
-
-    start_x = -inside_x / 2 + blind + mx / 2
-    start_y = -((ask.columns - 1) * (my + between_y)) / 2
-    slots = [
-        (layer, row, column)
-        for layer in range(1, layers + 1)
-        for row in range(1, ask.rows + 1)
-        for column in range(1, ask.columns + 1)
-    ][: ask.count]
-    places = tuple(
-        (
-            layer,
-            row,
-            column,
-            np.array(
-                [
-                    start_x + (row - 1) * (mx + between_x),
-                    start_y + (column - 1) * (my + between_y),
-                    bottoms[layer - 1],
-                ]
-            ),
-        )
-        for layer, row, column in slots
-    )
+    first_x = -inside[0] / 2 + free.blind + mx / 2
+    first_y = -((ask.columns - 1) * (my + free.between_y)) / 2
+    rows = [first_x + r * (mx + free.between_x) for r in range(ask.rows)]
+    columns = [first_y + c * (my + free.between_y) for c in range(ask.columns)]
+    slots = product(range(1, layers + 1), range(1, ask.rows + 1), range(1, ask.columns + 1))
     hold_x = sorted({round(float(x), 6) for x in module.holds[:, 0]})
-    across = tuple(tuple(start_x + r * (mx + between_x) + x for x in hold_x) for r in range(ask.rows))
     return Layout(
         name=name,
         ask=ask,
@@ -186,17 +103,114 @@ def lay_out(name: str, ask: BoxAsk, kit: Kit) -> Layout:
         carry=carry,
         flange=style.flange,
         layers=layers,
-        places=places,
-        support=tuple(support),
-        across_x=across,
-        inside=(inside_x, inside_y),
+        places=tuple(
+            (k, r, c, np.array([rows[r - 1], columns[c - 1], levels.bottoms[k - 1]]))
+            for k, r, c in islice(slots, ask.count)
+        ),
+        support=levels.support,
+        across_x=tuple(tuple(row + x for x in hold_x) for row in rows),
+        inside=inside,
         outside=(float(outside_x), float(outside_y)),
-        wall_top=wall_top,
-        lid_under=wall_top + squeezed,
+        wall_top=levels.wall_top,
+        lid_under=levels.wall_top + style.gasket.thickness * (1 - style.gasket.compression),
         service=service,
-        lead_need=lead_need,
-        layer_gap=layer_gap,
+        lead_need=free.service,
+        layer_gap=levels.gap,
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Free:
+    """Free widths in plan, mm: beside the modules, between stacks, at the blind end, in the service space."""
+
+    side: float
+    between_y: float
+    blind: float
+    between_x: float
+    service: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Levels:
+    """Heights, mm: under each layer's bearer or spacer, under its modules, the gap over them, the walls' top."""
+
+    support: tuple[float, ...]
+    bottoms: tuple[float, ...]
+    gap: float
+    wall_top: float
+
+
+def _gaps(module: Oriented) -> list[float]:
+    """Return the gaps that a module's data sheet asks along the box's x, y, z as it lies, mm."""
+    asked: list[float] = (np.abs(module.pose.turn) @ np.array(module.module.gap, dtype=float)).tolist()
+    return asked
+
+
+def _free(ask: BoxAsk, kit: Kit, module: Oriented, carry: str) -> _Free:
+    """Return the free widths in plan: what stands there, what passes, what cables need, whichever is most.
+
+    Ledges' and flange's toes count at every N, so that a box's plan never depends on it.
+    """
+    style, b, bend = kit.style, kit.style.bond_line, kit.style.bend_factor
+    mx, my, _ = module.size.tolist()
+    gap_x, gap_y, _ = _gaps(module)
+    legs = max(kit.corner_angle.wall, kit.floor_angle.wall, kit.flange_angle.wall)
+    doublers = max(style.feet.doubler_thickness if ask.feet else 0.0, style.doubler.thickness if ask.lift else 0.0)
+    stands_in = b + max(legs + _tip(kit), doublers + _tip_behind_doubler(kit))  # what walls carry on their inner faces
+    behind = stands_in + style.tip_clearance
+    lining = style.liner.thickness
+    flange_toe = b + kit.flange_angle.width if style.flange == "in" else 0.0
+    toes = max(flange_toe, b + kit.ledge_angle.width if carry == "ledges" else 0.0)
+    # The bars that rods stand in lie between the floor angles and reach past each rod by its edge distance.
+    rod_inset = my / 2 - float(module.holds[:, 1].max())
+    for_rods = b + kit.floor_angle.width + style.cut_back + rod_edge(kit, module) - rod_inset
+    # A bearer must clear the end floor angles, whose screws' tips stand up beside it.
+    inset = mx / 2 - float(np.abs(module.holds[:, 0]).max())
+    for_bearer = b + max(kit.floor_angle.width, kit.corner_angle.width) + style.cut_back + kit.bearer.width / 2 - inset
+    blind = max(
+        flange_toe + style.end_clearance,
+        behind,
+        for_bearer,
+        lining + max(style.end_clearance, gap_x, module.need(0, -1, bend)),
+    )
+    inner_reach = max((kit.catalogue.fitting(f.fitting).inside_depth for f in ask.fittings), default=0.0)
+    return _Free(
+        side=max(
+            toes + style.side_clearance,
+            behind,
+            lining + max(style.side_clearance, gap_y, module.need(1, 1, bend), module.need(1, -1, bend)),
+            for_rods if carry == "tie rods" else 0.0,
+        ),
+        between_y=max(gap_y, module.need(1, 1, bend) + module.need(1, -1, bend)),
+        blind=blind,
+        between_x=max(
+            gap_x, module.need(0, 1, bend), module.need(0, -1, bend), kit.bearer.width + style.cut_back - 2 * inset
+        ),
+        service=max(blind, max(lining, stands_in, inner_reach) + module.need(0, 1, bend)),
+    )
+
+
+def _levels(kit: Kit, module: Oriented, carry: str, layers: int) -> _Levels:
+    """Return the heights: bearers lie on the floor angles' legs, then on ledges; rods stand in bars on the floor."""
+    style, size_z = kit.style, float(module.size[2])
+    need_up, gap_z = module.need(2, 1, style.bend_factor), _gaps(module)[2]
+    on_floor = style.floor.thickness + style.bond_line
+    gap = max(gap_z, need_up, style.layer_clearance)
+    if carry == "ledges":
+        over_head = max(0.0, module.seat + hold_down(kit, module).head[1] - size_z)
+        gap = max(gap, over_head + style.layer_clearance if over_head else 0.0)
+        thick = kit.bearer.height
+        support = tuple(on_floor + kit.floor_angle.wall + k * (size_z + gap + thick) for k in range(layers))
+        bottoms = tuple(z + thick for z in support)
+        over = over_head
+    else:
+        support = bottoms = tuple(on_floor + kit.bearer.height + k * (size_z + gap) for k in range(layers))
+        row = kit.size(module.hold_screw)
+        nut = row.washer.thickness + row.nut.height + 2 * row.pitch
+        over = kit.stock(style.clamp_bar).height + nut
+    top = bottoms[-1] + size_z + over
+    wall_top = top + max(style.layer_clearance, need_up - over, gap_z)
+    return _Levels(support=support, bottoms=bottoms, gap=gap, wall_top=math.ceil(wall_top * 2 - 1e-9) / 2)
 
 
 def rod_edge(kit: Kit, module: Oriented) -> float:
@@ -221,47 +235,3 @@ def _tip_behind_doubler(kit: Kit) -> float:
         grip = kit.stock(bracket.section).wall + style.wall.thickness + 2 * style.bond_line
         most = max(most, kit.screw_length(bracket.screw, grip, doubler) - grip - doubler)
     return most
-
-
-@dataclass(frozen=True, eq=False)
-class HoldDown:
-    """What holds a module down to its bearer.
-
-    Attributes:
-        piece: the screw with its washer; where no standard length reaches, a threaded rod cut to length with a nut.
-        length: of the screw or rod under its washer's underside, mm.
-        head: diameter and height of head or nut and washer, mm.
-        engaged: depth of the tapped hole in the bearer, mm.
-    """
-
-    piece: Bought
-    length: float
-    head: tuple[float, float]
-    engaged: float
-
-
-def hold_down(kit: Kit, module: Oriented) -> HoldDown:
-    """Return the hold-down of a module: a standard screw that engages 1.5 d and ends in its bearer, else a cut rod.
-
-    What stood out below a bearer would meet the floor, or the head below.
-    """
-    size, style, bar = module.hold_screw, kit.style.hold_screw_head, kit.bearer.height
-    d, row = kit.diameter(size), kit.size(size)
-    washer = row.washer.thickness
-    grip = module.seat + washer
-    fits = [float(n) for n in row.lengths if grip + LOADED_THREAD_D * d <= n + 1e-9 and n <= grip + bar + 1e-9]
-    if not fits:
-        engaged = min(bar, LOADED_THREAD_D * d)
-        rod = kit.tie_rod(size, module.seat, engaged)
-        wide, high = row.nut.width * 2 / math.sqrt(3), washer + row.nut.height + 2 * row.pitch
-        depth = min(bar, engaged + 2 * row.pitch)
-        return HoldDown(rod, module.seat + engaged, (max(wide, row.washer.outside), high), depth)
-    whole = fits[0]
-    wide, high = kit.head(size, style)
-    reach = whole - grip
-    return HoldDown(
-        kit.screw(size, style, whole, washer=True),
-        whole - washer,
-        (max(wide, row.washer.outside), high + washer),
-        min(bar, reach + 2 * row.pitch),
-    )
