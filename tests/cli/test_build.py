@@ -15,6 +15,7 @@ from baywright.rooms import room
 pytest.importorskip("OCP")
 
 DEMO = room("shared") / "jobs" / "estate.toml"
+ADAPTER = room("shared") / "jobs" / "adapter-five-speed.toml"
 
 
 def build(out: Path, *more: str, seed: str = "0") -> subprocess.CompletedProcess[str]:
@@ -99,3 +100,20 @@ def test_one_box_alone(tmp_path: Path) -> None:
     wrong = build(tmp_path / "two", "--only", "frnt")
     assert wrong.returncode == 2
     assert "did you mean 'front'" in wrong.stderr
+
+
+def test_an_adapter_is_released_with_its_sheets(tmp_path: Path) -> None:
+    out = tmp_path / "adapter"
+    done = subprocess.run(
+        [sys.executable, "-c", "from baywright.cli import main; main()", "build", str(ADAPTER), "--out", str(out)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=tmp_path,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    (folder,) = [p for p in out.iterdir() if (p / "bom.csv").is_file()]
+    assert verify_manifest(out) == []
+    for pattern in ("cut/*.dxf", "*.step", "paper-template.pdf", "both-circles.png", "depth-stack.png", "*.csv"):
+        assert list(folder.glob(pattern)), pattern
+    assert (folder / "paper-template.pdf").read_bytes().startswith(b"%PDF")

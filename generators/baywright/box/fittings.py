@@ -143,8 +143,8 @@ def _rows(rest: list[Fitted], wall: _Wall, done: list[Fitted]) -> list[list[Fitt
         if not row:
             raise CannotBuild(
                 "fittings",
-                f"'{first.name}' needs {first.keep_out[0]:g} mm along the service wall; {wall.widest():.0f} mm are free "
-                "between the feet's bolts and the corner angles",
+                f"'{first.name}' needs {first.keep_out[0]:g} mm along the service wall; {wall.widest():.0f} mm are "
+                "free between the feet's bolts and the corner angles",
             )
         crowded = next((one for one in row if any(_overlap(o, one) for o in done)), None)
         if crowded is not None:
