@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from math import pi
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
+from baywright.vehicle.figure import save
 from baywright.vehicle.performance import Chassis, Torque, forces
 
 _KMH = 3.6
@@ -26,7 +26,6 @@ def force_picture(
         path: the file.
         slopes: rise over run whose road load is drawn.
     """
-    import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -64,7 +63,4 @@ def force_picture(
     axes.set_title("force by gear; grey: what the road asks on a slope", fontsize=11)
     axes.grid(color="0.92")
     axes.legend(fontsize=9)
-    kind = path.suffix.lower().lstrip(".")
-    about: dict[str, Any] = {"png": {"Software": None}, "svg": {"Date": None}}.get(kind, {"CreationDate": None})
-    with matplotlib.rc_context({"svg.hashsalt": "baywright"}):
-        figure.savefig(path, format=kind, metadata=about)
+    save(figure, path)

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from baywright.vehicle.balance import Balance
 from baywright.vehicle.car import Car, Item
+from baywright.vehicle.figure import save
 from baywright.vehicle.scatter import Array, Scatter, Spread
 from baywright.vehicle.state import State
 
@@ -37,7 +38,6 @@ def balance_picture(car: Car, whole: Balance, path: Path, spread: Scatter | None
         path: the file.
         spread: its bands, for ellipses and error bars; without them only dots are drawn.
     """
-    import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -60,11 +60,7 @@ def balance_picture(car: Car, whole: Balance, path: Path, spread: Scatter | None
         f"{a.front_share:.1f} % ({whole.share_change:+.1f} points)",
         fontsize=13,
     )
-    # No date and no version in the file: the same car gives the same bytes.
-    kind = path.suffix.lower().lstrip(".")
-    about: dict[str, Any] = {"png": {"Software": None}, "svg": {"Date": None}}.get(kind, {"CreationDate": None})
-    with matplotlib.rc_context({"svg.hashsalt": "baywright"}):
-        figure.savefig(path, format=kind, metadata=about)
+    save(figure, path)
 
 
 def _spans(car: Car, whole: Balance) -> _Spans:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from baywright.finding import Finding, at_least
+from baywright.vehicle.figure import save
 from baywright.vehicle.road import MILE, Losses, RoadLoad, steady, trip
 
 # The label's adjustment: laboratory consumption over 0.7 (40 CFR 600.210-12, read as the factor of an open program).
@@ -151,7 +152,6 @@ def _to_km(miles: Any) -> Any:
 
 def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> None:
     """Write a picture (PNG, SVG or PDF by the name's ending) of range against steady speed."""
-    import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -190,7 +190,4 @@ def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> 
     )
     axes.grid(color="0.92")
     axes.legend(fontsize=9, loc="upper center")
-    kind = path.suffix.lower().lstrip(".")
-    about: dict[str, Any] = {"png": {"Software": None}, "svg": {"Date": None}}.get(kind, {"CreationDate": None})
-    with matplotlib.rc_context({"svg.hashsalt": "baywright"}):
-        figure.savefig(path, format=kind, metadata=about)
+    save(figure, path)
