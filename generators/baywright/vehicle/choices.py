@@ -43,7 +43,7 @@ def bodies_of(box: BoxDesign) -> list[tuple[str, Body]]:
 
 
 def choices_of(
-    job: Job, most: int = MOST_IN_A_BOX, orientations: bool = True
+    job: Job, most: int = MOST_IN_A_BOX, orientations: bool = True, boxes: Sequence[str] | None = None
 ) -> tuple[list[BayChoices], list[Refused]]:
     """Return what the bay of each box of a job can take, and where each try ended.
 
@@ -54,12 +54,14 @@ def choices_of(
         job: the job.
         most: largest count to try.
         orientations: whether to try the module's other orientations too.
+        boxes: which boxes; all if None.
 
     Raises:
         BadInput: if a name in the job is unknown.
     """
     found, refused = [], []
-    for name, ask in job.boxes.items():
+    for name in job.boxes if boxes is None else boxes:
+        ask = job.boxes[name]
         ways: Sequence[Orientation] = [ask.orientation]
         if orientations:
             allowed = job.catalogue.module(ask.module).orientations
@@ -133,6 +135,21 @@ def limits_of(car: Car, strings: int = 1, share: float | None = None, box: float
     """Return the hard limits of a car: its plate, equal strings, and if wanted a most shift and a heaviest box."""
     r = car.ratings
     return Limits(front=r.front, rear=r.rear, gross=r.gross, step=strings, share=share, box=box)
+
+
+def as_asked(job: Job, layouts: Layouts) -> int | None:
+    """Return the layout that the job itself asks for; None if it does not go in or does not keep the limits."""
+    wanted = []
+    for name, choices in zip(layouts.bays, layouts.choices, strict=True):
+        ask = job.boxes[name]
+        same = [
+            k for k, c in enumerate(choices) if c is not None and (c.count, c.place) == (ask.count, ask.orientation)
+        ]
+        if not same:
+            return None
+        wanted.append(same[0])
+    found = np.nonzero((layouts.chosen == wanted).all(axis=1))[0]
+    return int(found[0]) if len(found) else None
 
 
 def changes_for(job: Job, layouts: Layouts, i: int) -> dict[str, dict[str, Value] | None]:

@@ -94,11 +94,15 @@ def _shifts(before: Balance, after: Balance) -> Iterator[Shift]:
 
 
 def _to_spare(whole: Balance) -> dict[str, float]:
-    """Return what is left to each limit in kg, by the check's name."""
+    """Return what is left to each limit in kg, by the check's name; how the scales scattered is no load."""
     return {
         f.check: f.limit - f.value
         for f in whole.findings
-        if f.unit == "kg" and f.margin is not None and f.limit is not None and f.value is not None
+        if f.unit == "kg"
+        and f.check != "weighing"
+        and f.margin is not None
+        and f.limit is not None
+        and f.value is not None
     }
 
 

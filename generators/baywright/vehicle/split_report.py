@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
+from baywright.vehicle.figure import save
 from baywright.vehicle.split import Layouts
 
 if TYPE_CHECKING:
@@ -49,11 +51,30 @@ def split_rows(layouts: Layouts, rows: Sequence[int]) -> list[dict[str, str | fl
     return found
 
 
-def render_split(layouts: Layouts, most: int = 12) -> "Table":
-    """Return a table of the layouts worth choosing from, and how many were tried and why the others fell out."""
+def reading_order(layouts: Layouts) -> NDArray[np.int64]:
+    """Return all layouts in reading order: most modules first, of equals the least change of the front share."""
+    return np.lexsort((np.abs(layouts.share_change), -layouts.modules)).astype(np.int64)
+
+
+def render_split(
+    layouts: Layouts, most: int = 12, rows: Sequence[int] | None = None, asked: int | None = None
+) -> "Table":
+    """Return a table of layouts, how many were tried, and why the others fell out.
+
+    Each layout carries its number in reading order, whatever rows are shown.
+
+    Args:
+        layouts: the layouts.
+        most: how many of those worth choosing from are shown at most.
+        rows: the layouts to show in place of those.
+        asked: the layout that the job asks for, to be pointed out.
+    """
     from rich.table import Table
 
-    rows = split_rows(layouts, worth_reading(layouts, most))
+    shown = worth_reading(layouts, most) if rows is None else rows
+    number = np.empty(len(layouts.mass), dtype=np.int64)
+    number[reading_order(layouts)] = np.arange(1, len(number) + 1)
+    lines = split_rows(layouts, shown)
     dropped = ", ".join(f"{name} {count}" for name, count in layouts.dropped.items())
     table = Table(
         title=f"{layouts.tried} ways, {len(layouts.mass)} keep the limits, {len(layouts.trade)} are unbeaten",
@@ -64,10 +85,16 @@ def render_split(layouts: Layouts, most: int = 12) -> "Table":
         pad_edge=False,
         box=None,
     )
-    for name in rows[0] if rows else ():
+    table.add_column("no.", justify="right")
+    for name in lines[0] if lines else ():
         table.add_column(name, justify="left" if name in layouts.bays else "right")
-    for row in rows:
-        table.add_row(*(f"{v:+.1f}" if k == "front share" else str(v) for k, v in row.items()))
+    table.add_column("")
+    unbeaten = set(layouts.trade.tolist())
+    for i, line in zip(shown, lines, strict=True):
+        remark = ["as asked"] if i == asked else []
+        remark += [] if i in unbeaten else ["beaten"]
+        cells = (f"{v:+.1f}" if k == "front share" else str(v) for k, v in line.items())
+        table.add_row(str(number[i]), *cells, ", ".join(remark))
     return table
 
 
@@ -79,7 +106,6 @@ def split_picture(layouts: Layouts, path: Path, marked: int | None = None) -> No
         path: the file.
         marked: a layout to point out, such as the one that the job asks for.
     """
-    import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -130,7 +156,4 @@ def split_picture(layouts: Layouts, path: Path, marked: int | None = None) -> No
         fontsize=10,
     )
     axes.grid(color="0.93", zorder=-1)
-    kind = path.suffix.lower().lstrip(".")
-    about: dict[str, Any] = {"png": {"Software": None}, "svg": {"Date": None}}.get(kind, {"CreationDate": None})
-    with matplotlib.rc_context({"svg.hashsalt": "baywright"}):
-        figure.savefig(path, format=kind, metadata=about)
+    save(figure, path)
