@@ -1,4 +1,4 @@
-"""Motor rails asked for: where the shaft is, the motor and its cradle, the mounts that the car has, loads and limits."""
+"""Motor rails asked for: the shaft, the motor and its cradle, the mounts that the car has, loads and limits."""
 
 from typing import Literal
 
@@ -107,7 +107,7 @@ class Lugs(Row):
     """
 
     edge: PositiveLength
-    holes: list[tuple[PositiveLength, Length]] = Field(min_length=1, max_length=4)
+    holes: list[tuple[PositiveLength, Length]] = Field(min_length=2, max_length=4)
     tapped: bool = False
     plates: list[LugPlate] = Field(min_length=2, max_length=3)
 
@@ -145,7 +145,7 @@ class Cradle(Row):
 
 
 class Rubber(Row):
-    """A rubber mount: stiffness along its bolt and square to it (N/mm), and how far it gives in its linear range, mm."""
+    """A rubber mount: stiffness along its bolt and square to it, N/mm, and how far it gives in its linear range, mm."""
 
     along_n_per_mm: Number = Field(gt=0, le=1e6)
     across_n_per_mm: Number = Field(gt=0, le=1e6)
@@ -171,7 +171,7 @@ class MountAsk(Row):
     """
 
     at: _Spot | None = None
-    tape: dict[str, PositiveMeasuredLength] = {}
+    tape: dict[str, PositiveMeasuredLength] = Field(default={})
     height: MeasuredLength | None = None
     near: Point | None = None
     faces: Way | tuple[Number, Number, Number] = "up"
@@ -244,7 +244,7 @@ class KeepClear(Row):
 
 
 class LoadCase(Row):
-    """One thing that happens: what everything weighs in g (vehicle frame: rearward, right, up), and the motor's torque."""
+    """One thing that happens: which way and how hard everything is thrown (g, vehicle frame), and the torque."""
 
     name: str
     felt: tuple[Number, Number, Number]
@@ -260,7 +260,7 @@ _CASES = [
     LoadCase(name="reversing", felt=(-0.5, 0, -1), torque="reverse"),
     LoadCase(name="cornering left", felt=(0, 1.2, -1)),
     LoadCase(name="cornering right", felt=(0, -1.2, -1)),
-    LoadCase(name="kerb", felt=(3, 0, -1)),
+    LoadCase(name="kerb", felt=(-3, 0, -1)),
 ]
 CASES_SOURCE = "load cases: common practice, no source"
 
@@ -344,12 +344,12 @@ class RailsAsk(Row):
     motor: MotorAsk
     cradle: Cradle
     mounts: dict[str, MountAsk]
-    references: dict[str, Point] = {}
+    references: dict[str, Point] = Field(default={})
     drive: Drive
-    carried: list[Carried] = []
+    carried: list[Carried] = Field(default=[])
     section: str | None = None
     bay: str | None = None
-    keep_outs: list[KeepClear] = []
+    keep_outs: list[KeepClear] = Field(default=[])
     clearance: NonNegativeLength = 10.0
     loads: list[LoadCase] = Field(default=_CASES, min_length=1)
     shop: RailShop = RailShop()

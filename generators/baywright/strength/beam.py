@@ -6,6 +6,7 @@ the section is high: from memory). Units: N, mm, MPa, radians unless a name says
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -150,16 +151,9 @@ class Frame:
         Raises:
             ValueError: if the frame, or a part of it, is not held.
         """
-        size = 6 * len(self.nodes)
-        k: Array = np.zeros((size, size))
-        for member in self.members:
-            where, local = self._where(member.start, member.end), self._member(member)
-            k[np.ix_(where, where)] += local
-        for link in self.links:
-            where, local = self._link(link)
-            k[np.ix_(where, where)] += local
+        size, k = 6 * len(self.nodes), self.stiffness
         flat = np.asarray(loads, dtype=float).reshape(-1, size)
-        motion = _solved(k, flat.T).T
+        motion = self._solved(flat.T).T
         left = np.abs(motion @ k - flat)
         shape = np.shape(loads)[:-2]
         moved = motion.reshape(*shape, len(self.nodes), 6)
@@ -169,6 +163,49 @@ class Frame:
             self._member_forces(moved, shape),
             float(left.max(initial=0.0) / max(np.abs(flat).max(initial=0.0), 1e-30)),
         )
+
+    @cached_property
+    def stiffness(self) -> Array:
+        """Its stiffness (6 nodes, 6 nodes), N and N·mm per mm and radian."""
+        size = 6 * len(self.nodes)
+        k: Array = np.zeros((size, size))
+        for member in self.members:
+            where, local = self._where(member.start, member.end), self._member(member)
+            k[np.ix_(where, where)] += local
+        for link in self.links:
+            where, local = self._link(link)
+            k[np.ix_(where, where)] += local
+        return k
+
+    @cached_property
+    def _inverse(self) -> tuple[Array, Array, Array]:
+        """The inverse of the stiffness scaled to ones on its diagonal, that stiffness, and the scale."""
+        diagonal = np.diag(self.stiffness)
+        if (diagonal <= 0).any():
+            raise ValueError("a node of the frame is held by nothing")
+        scale = 1 / np.sqrt(diagonal)
+        scaled = self.stiffness * np.outer(scale, scale)
+        try:
+            pivots = np.diag(np.linalg.cholesky(scaled))
+        except np.linalg.LinAlgError:
+            pivots = np.zeros(1)
+        if pivots.min() < _LOOSE:
+            raise ValueError("the frame, or a part of it, is not held")
+        return np.linalg.inv(scaled), scaled, scale
+
+    def _solved(self, loads: Array) -> Array:
+        """Return the motions (size, cases) under loads (size, cases).
+
+        They are refined with the remainder in long doubles: stiff joints beside soft rubber would otherwise cost several
+        digits.
+        """
+        inverse, scaled, scale = self._inverse
+        wanted, exact = (loads * scale[:, None]).astype(np.longdouble), scaled.astype(np.longdouble)
+        found = inverse @ wanted.astype(float)
+        for _ in range(2):
+            found = found + inverse @ (wanted - exact @ found).astype(float)
+        out: Array = found * scale[:, None]
+        return out
 
     def _where(self, *nodes: int) -> NDArray[np.int64]:
         return np.concatenate([np.arange(6 * node, 6 * node + 6) for node in nodes])
@@ -255,31 +292,6 @@ class Frame:
             own = flat[..., self._where(member.start, member.end)] @ np.kron(np.eye(4), turn).T
             out[..., i, :, :] = (own @ self._own(member)).reshape(*shape, 2, 6)
         return out
-
-
-def _solved(k: Array, loads: Array) -> Array:
-    """Return the motions (size, cases) of a frame of stiffness (size, size).
-
-    The matrix is scaled to ones on its diagonal, and the answer is refined with the remainder in long doubles:
-    stiff joints beside soft rubber would otherwise cost several digits.
-    """
-    diagonal = np.diag(k)
-    if (diagonal <= 0).any():
-        raise ValueError("a node of the frame is held by nothing")
-    scale = 1 / np.sqrt(diagonal)
-    scaled = k * np.outer(scale, scale)
-    try:
-        pivots = np.diag(np.linalg.cholesky(scaled))
-    except np.linalg.LinAlgError:
-        pivots = np.zeros(1)
-    if pivots.min() < _LOOSE:
-        raise ValueError("the frame, or a part of it, is not held")
-    wanted = (loads * scale[:, None]).astype(np.longdouble)
-    exact = scaled.astype(np.longdouble)
-    found = np.linalg.solve(scaled, wanted.astype(float))
-    for _ in range(2):
-        found = found + np.linalg.solve(scaled, (wanted - exact @ found).astype(float))
-    return found * scale[:, None]
 
 
 def chain(

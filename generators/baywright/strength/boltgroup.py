@@ -143,6 +143,27 @@ def bearing_resistance(
     Raises:
         ValueError: if the hole is nearer to an edge or to another hole than the rule covers.
     """
+    alpha, k1 = bearing_factors(
+        hole=hole, strength=strength, bolt_strength=bolt_strength, end=end, side=side, pitch=pitch, beside=beside
+    )
+    return k1 * alpha * strength * diameter * thickness / gamma
+
+
+def bearing_factors(
+    *,
+    hole: float,
+    strength: float,
+    bolt_strength: float,
+    end: float,
+    side: float,
+    pitch: float | None = None,
+    beside: float | None = None,
+) -> tuple[float, float]:
+    """Return αb (along the force) and k1 (across it) of `bearing_resistance`, whose arguments these are.
+
+    Raises:
+        ValueError: if the hole is nearer to an edge or to another hole than the rule covers.
+    """
     for name, value, least in (
         ("end distance", end, LEAST_EDGE),
         ("side distance", side, LEAST_EDGE),
@@ -156,7 +177,7 @@ def bearing_resistance(
     k1 = min(2.8 * side / hole - 1.7, 2.5)
     if beside is not None:
         k1 = min(k1, 1.4 * beside / hole - 1.7)
-    return k1 * alpha * strength * diameter * thickness / gamma
+    return alpha, k1
 
 
 def stress_area(diameter: float, pitch: float) -> float:

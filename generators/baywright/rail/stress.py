@@ -1,0 +1,339 @@
+"""What the frame's forces do to the metal: bars, bolts, bearing, feet, plates, welds, mounts."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from baywright.rail.bars import Bar
+from baywright.rail.design import Foot, Hanger, Joint, Ply, RailDesign, Saddle
+from baywright.rail.frame import Model, all_cases, model
+from baywright.rail.hold import (
+    Demand,
+    bolt_line_stress,
+    bolt_tension,
+    plate_use,
+    root_stress,
+    saddle_stress,
+    saddle_tension,
+    weld_use,
+)
+from baywright.rail.loads import Case, mount_axes
+from baywright.rail.shop import PITCH_HOLE
+from baywright.strength.beam import Answer
+from baywright.strength.boltgroup import (
+    bearing_resistance,
+    bolt_shear_resistance,
+    bolt_tension_resistance,
+    bolt_use,
+    group_forces,
+)
+from baywright.strength.section import SectionProperties, equivalent_stress
+from baywright.strength.statics import arm_matrix
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """How much of something is used in its worst case, load factor in.
+
+    Attributes:
+        value: stress in MPa, force in N, or a share.
+        limit: what is allowed, in the same unit.
+        case: the load case.
+        at: (x, y, z) mm in the rail frame.
+        note: what a person should know of it.
+    """
+
+    value: float
+    limit: float
+    case: str
+    at: tuple[float, float, float]
+    note: str = ""
+
+    @property
+    def share(self) -> float:
+        """Value over limit."""
+        return self.value / self.limit
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """A design's frame under all its load cases."""
+
+    design: RailDesign
+    model: Model
+    cases: list[Case]
+    answer: Answer
+
+    @property
+    def factor(self) -> float:
+        """The load factor."""
+        return self.design.ask.shop.load_factor
+
+    @cached_property
+    def mounts(self) -> dict[str, Array]:
+        """Each mount's force (cases, 3) N on its foot, load factor not in."""
+        return {name: self.answer.links[:, link, :3] for name, link in self.model.mounts.items()}
+
+    @cached_property
+    def gives(self) -> dict[str, Array]:
+        """How far each mount gives (cases, 3) mm: along its bolt, and twice across, load factor not in."""
+        out = {}
+        for hanger in self.design.hangers:
+            seat = self.model.seats[hanger.mount.name]
+            out[hanger.mount.name] = self.answer.motion[:, seat, :3] @ mount_axes(hanger.mount)
+        return out
+
+    @cached_property
+    def residual(self) -> float:
+        """How far the mounts' forces are from balancing the loads, as a share of the largest mount force."""
+        about = self.model.body.centroid
+        total = np.array([np.concatenate([c.force, c.moment]) for c in self.cases])
+        most = 1e-30
+        for hanger in self.design.hangers:
+            force = self.mounts[hanger.mount.name]
+            arm = hanger.mount.at - about
+            total = total + np.hstack([force, np.cross(arm, force)])
+            most = max(most, float(np.abs(force).max()))
+        reach = max(float(np.linalg.norm(h.mount.at - about)) for h in self.design.hangers)
+        return float(np.abs(total / np.array([1.0] * 3 + [reach] * 3)).max() / most)
+
+    def demand(self, hanger: Hanger) -> Demand:
+        """Return the largest forces of a mount on its foot, load factor in."""
+        foot = hanger.foot
+        return Demand.of(self.mounts[hanger.mount.name] * self.factor, foot.up, foot.along, foot.out)
+
+    def worst_case(self, hanger: Hanger) -> str:
+        """Return the name of the case in which a mount's force is largest."""
+        return self.cases[int(np.linalg.norm(self.mounts[hanger.mount.name], axis=1).argmax())].name
+
+    # --- bars -------------------------------------------------------------------------------------------------------
+
+    def bar(self, bar: Bar) -> Use:
+        """Return the largest equivalent stress of a bar, its holes taken out, against yield."""
+        section, at = self.model.sections[bar.mark], self.model.stations[bar.mark]
+        metal = self.design.kit.metal(bar.stock.material, "section", bar.stock.wall)
+        best = Use(value=0.0, limit=metal.f_yield, case=self.cases[0].name, at=(0.0, 0.0, 0.0))
+        for i, number in enumerate(self.model.members[bar.mark]):
+            forces = np.abs(self.answer.members[:, number]) * self.factor
+            signed = self.answer.members[:, number] * self.factor
+            flipped = self.model.frame.members[number].start > self.model.frame.members[number].end
+            for end in (0, 1):
+                u = float(at[i + (1 - end if flipped else end)])
+                left = _left(bar, section, u)
+                direct = forces[:, end, 2] / (section.area * left.area)
+                direct = direct + section.bending_stress(signed[:, end, 3], signed[:, end, 4]) / left.bending
+                shear = forces[:, end, 0] / section.shear_x + forces[:, end, 1] / section.shear_y
+                shear = (shear + forces[:, end, 5] / section.torsion_modulus) / left.area
+                stress = equivalent_stress(direct, shear)
+                case = int(stress.argmax())
+                if stress[case] > best.value:
+                    x, y, z = bar.point(u, 0.0, 0.0).tolist()
+                    best = Use(value=float(stress[case]), limit=metal.f_yield, case=self.cases[case].name, at=(x, y, z))
+        return best
+
+    def sag(self) -> Use:
+        """Return how far rails and hangers give at rest between motor and mounts, against the shop's limit, mm."""
+        about = self.model.frame.nodes[0]
+        worst, at = 0.0, (0.0, 0.0, 0.0)
+        for hanger in self.design.hangers:
+            seat = self.model.seats[hanger.mount.name]
+            stiff = self.answer.motion[0, 0] @ arm_matrix(hanger.mount.at - about).T
+            off = float(np.linalg.norm(self.answer.motion[0, seat, :3] - stiff))
+            if off > worst:
+                x, y, z = hanger.mount.at.tolist()
+                worst, at = off, (x, y, z)
+        return Use(value=worst, limit=self.design.ask.shop.deflection_most, case=self.cases[0].name, at=at)
+
+    # --- bolts ------------------------------------------------------------------------------------------------------
+
+    def bolt_forces(self, joint: Joint) -> tuple[Array, Array]:
+        """Return the shear and the tension (cases, bolts) N of a joint's bolts, load factor in.
+
+        A lug's bolts take what its cleat's bolts in the rail take. Where a part could tip about a row of bolts, the
+        moment about the row counts as tension over the part's nearer edge.
+        """
+        if joint.first == joint.second:
+            return self._lug_forces(joint)
+        links = self.answer.links[:, self.model.joints[joint.name]] * self.factor
+        force, moment = links[..., :3], links[..., 3:]
+        pull = np.abs(force @ joint.axis)
+        across = np.linalg.norm(force - (force @ joint.axis)[..., None] * joint.axis, axis=-1)
+        tip = moment - (moment @ joint.axis)[..., None] * joint.axis
+        return across, pull + np.linalg.norm(tip, axis=-1) / max(joint.lever, 1.0)
+
+    def _lug_forces(self, joint: Joint) -> tuple[Array, Array]:
+        rail = joint.name.removesuffix("lug") + "rail"
+        partner = next(j for j in self.design.joints if j.name == rail)
+        links = self.answer.links[:, self.model.joints[rail]] * self.factor
+        centre = joint.points.mean(axis=0)
+        force = links[..., :3].sum(axis=1)
+        moment = (links[..., 3:] + np.cross(partner.points - centre, links[..., :3])).sum(axis=1)
+        spread = np.linalg.svd(joint.points - centre)
+        tip = np.zeros(len(self.cases))
+        if len(joint.points) < 3 or spread.S[1] < 1.0:
+            row = spread.Vh[0]
+            tip = np.abs(moment @ row)
+            moment = moment - (moment @ row)[:, None] * row
+        found = group_forces(joint.points, joint.axis, force, moment, centre)
+        return found.across, np.abs(found.tension) + (tip / max(joint.lever, 1.0) / len(joint.points))[:, None]
+
+    def bolts(self, joint: Joint) -> Use:
+        """Return how much of a joint's most loaded bolt is used, 1 = all."""
+        return self._bolt_use(joint.size, *self.bolt_forces(joint), joint.points)
+
+    def _bolt_use(self, size: str, across: Array, pull: Array, points: Array) -> Use:
+        kit = self.design.kit
+        row, grade = kit.row(size), kit.shop.grade
+        strength = row.ultimate_load[grade] / row.stress_area
+        shear = bolt_shear_resistance(strength, row.stress_area, grade)
+        use = bolt_use(across, pull, shear, bolt_tension_resistance(strength, row.stress_area))
+        case, bolt = np.unravel_index(int(use.argmax()), use.shape)
+        x, y, z = points[bolt].tolist()
+        note = f"{across[case, bolt]:.0f} N across, {pull[case, bolt]:.0f} N of tension"
+        return Use(value=float(use[case, bolt]), limit=1.0, case=self.cases[int(case)].name, at=(x, y, z), note=note)
+
+    def bearing(self, joint: Joint, ply: Ply) -> Use:
+        """Return the largest force of a bolt on one ply's hole, against what the hole takes, N."""
+        return self._bearing(joint.size, ply, self.bolt_forces(joint)[0], joint.points)
+
+    def _bearing(self, size: str, ply: Ply, across: Array, points: Array) -> Use:
+        kit = self.design.kit
+        metal, row = kit.metal(ply.material, "shop.plate_material", ply.thickness), kit.row(size)
+        edge = ply.edge if ply.edge is not None else 3.0 * ply.hole  # a corner is no edge
+        apart = _least_apart(points)
+        limit = bearing_resistance(
+            diameter=ply.bears,
+            hole=ply.hole,
+            thickness=ply.thickness,
+            strength=metal.f_ultimate,
+            bolt_strength=row.ultimate_load[kit.shop.grade] / row.stress_area,
+            end=edge,
+            side=edge,
+            pitch=None if apart is None else max(apart, PITCH_HOLE * ply.hole),
+        )
+        case, bolt = np.unravel_index(int(across.argmax()), across.shape)
+        x, y, z = points[bolt].tolist()
+        return Use(value=float(across[case, bolt]), limit=limit, case=self.cases[int(case)].name, at=(x, y, z))
+
+    def mount_bolt(self, hanger: Hanger) -> Use:
+        """Return how much of a mount's own bolt or stud is used, taken as of the shop's class."""
+        force = self.mounts[hanger.mount.name] * self.factor
+        along = force @ hanger.mount.faces
+        across = np.linalg.norm(force - along[:, None] * hanger.mount.faces, axis=1)
+        # The car pulls the foot down on it: a force against its way is tension.
+        pull = np.maximum(-along, 0.0)
+        return self._bolt_use(hanger.mount.ask.bolt, across[:, None], pull[:, None], hanger.mount.at[None])
+
+    def mount_bearing(self, hanger: Hanger) -> Use:
+        """Return the largest force of a mount's bolt across its hole in the foot, against what the hole takes, N."""
+        foot, size = hanger.foot, hanger.mount.ask.bolt
+        ply = Ply(
+            mark=foot.mark,
+            thickness=foot.wall,
+            hole=foot.hole,
+            bears=self.design.kit.diameter(size),
+            material=foot.material,
+            edge=self.design.kit.edge(size),
+        )
+        force = self.mounts[hanger.mount.name] * self.factor
+        across = np.linalg.norm(force - (force @ foot.up)[:, None] * foot.up, axis=1)[:, None]
+        return self._bearing(size, ply, across, hanger.mount.at[None])
+
+    # --- hangers ----------------------------------------------------------------------------------------------------
+
+    def foot(self, hanger: Hanger) -> Use:
+        """Return the largest stress in a foot or saddle, against yield."""
+        foot, demand = hanger.foot, self.demand(hanger)
+        metal = self.design.kit.metal(foot.material, "shop.angle_sections", foot.wall)
+        if isinstance(foot, Saddle):
+            return self._of(hanger, saddle_stress(foot, demand), metal.f_yield)
+        value = max(root_stress(foot, demand), bolt_line_stress(foot, demand))
+        return self._of(hanger, value, metal.f_yield)
+
+    def foot_bolts(self, hanger: Hanger) -> Use:
+        """Return the tension of a foot's or saddle's bolts by hand, against what one takes, N."""
+        kit = self.design.kit
+        row = kit.row(kit.shop.bolt)
+        strength = row.ultimate_load[kit.shop.grade] / row.stress_area
+        limit = bolt_tension_resistance(strength, row.stress_area)
+        tension = saddle_tension if isinstance(hanger.foot, Saddle) else bolt_tension
+        return self._of(hanger, tension(hanger.foot, self.demand(hanger)), limit)  # type: ignore[arg-type]
+
+    def plate(self, hanger: Hanger) -> Use:
+        """Return the largest stress in a hanger's plate, against yield."""
+        assert isinstance(hanger.foot, Foot)
+        shop, bar = self.design.ask.shop, self.design.bars[hanger.bar]
+        metal = self.design.kit.metal(shop.plate_material, "shop.plate_material", hanger.thickness)
+        run = hanger.foot.root - hanger.plate_root
+        use = plate_use(
+            thickness=hanger.thickness,
+            width=hanger.width,
+            hole=self.design.kit.hole(shop.bolt),
+            metal=metal,
+            demand=self.demand(hanger),
+            foot=hanger.foot,
+            free=abs(float(run @ bar.w)),
+            offset=abs(float(run @ bar.u)),
+            heel=abs(float((hanger.mount.at - hanger.plate_root) @ bar.w)),
+        )
+        return self._of(hanger, use * metal.f_yield, metal.f_yield)
+
+    def weld(self, hanger: Hanger) -> Use:
+        """Return how much of a foot's gusset welds is used, 1 = all."""
+        assert isinstance(hanger.foot, Foot)
+        shop = self.design.ask.shop
+        metal = self.design.kit.metal(shop.plate_material, "shop.plate_material", hanger.foot.gussets)
+        return self._of(hanger, weld_use(hanger.foot, self.demand(hanger), metal.f_ultimate), 1.0)
+
+    def _of(self, hanger: Hanger, value: float, limit: float) -> Use:
+        x, y, z = hanger.mount.at.tolist()
+        return Use(value=value, limit=limit, case=self.worst_case(hanger), at=(x, y, z))
+
+
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """What holes leave of a section's area and of its moments, as shares."""
+
+    area: float
+    bending: float
+
+
+def _left(bar: Bar, section: SectionProperties, u: float) -> _Left:
+    """Return what the holes at one place along a bar leave of its section.
+
+    Every hole is taken out of the walls that it goes through, the shift of the neutral axis left out: within a few
+    percent for holes in pairs.
+    """
+    t, b, h = bar.stock.wall, bar.half_v, bar.half_w
+    area = about_v = about_w = 0.0
+    for way, place, across, hole in bar.bolts:
+        if abs(place - u) > hole / 2:
+            continue
+        walls = 2 if bar.stock.shape == "tube" else 1
+        thick = 2 * b if bar.stock.shape == "bar" else t
+        off = 0.0 if bar.stock.shape == "bar" else (b if way == "v" else h) - t / 2
+        area += walls * thick * hole
+        along = walls * thick * hole * off**2
+        over = walls * (thick * hole**3 / 12 + thick * hole * across**2)
+        about_w, about_v = (about_w + along, about_v + over) if way == "v" else (about_w + over, about_v + along)
+    # ∫v² is the moment about w, ∫w² about v; which of them is the section's x follows from how it stands.
+    x_is_v = abs(float(bar.pose().turn[:, 0] @ bar.v)) > 0.5
+    over_v, over_w = (section.iy, section.ix) if x_is_v else (section.ix, section.iy)
+    return _Left(max(1 - area / section.area, 0.05), max(min(1 - about_w / over_v, 1 - about_v / over_w), 0.05))
+
+
+def _least_apart(points: Array) -> float | None:
+    if len(points) < 2:
+        return None
+    apart = np.linalg.norm(points[:, None] - points[None], axis=2)
+    return float(apart[np.triu_indices(len(points), 1)].min())
+
+
+def solve(design: RailDesign) -> Solved:
+    """Return a design's frame under all its load cases."""
+    made, listed = model(design), all_cases(design)
+    return Solved(design, made, listed, made.answer(listed))

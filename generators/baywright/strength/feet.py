@@ -1,0 +1,247 @@
+"""The feet: bending of the lower leg, screws and bond to the end wall, the bolt to the car, the car's own metal."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from baywright.box.feet import Foot
+from baywright.box.shell import gauge_line
+from baywright.piece.extrusion import Stock
+from baywright.strength.allow import diameter
+from baywright.strength.bench import Bench
+from baywright.strength.bond import bond_use
+from baywright.strength.boltgroup import BoltForces, group_forces
+from baywright.strength.check import Calculation
+from baywright.strength.statics import Array
+from baywright.strength.working import Working
+
+# The car's floor where a box stands, if nothing better is known: 0.8 mm of mild steel, DC01, Rm 270 MPa (EN 10130).
+CAR_SHEET, CAR_ULTIMATE = 0.8, 270.0
+_CAR = "assumed: 0.8 mm sheet of mild steel DC01, Rm 270 MPa (EN 10130), from memory"
+_SHARE = "elastic method: equal feet, slotted ones not along the box"
+
+
+def feet(b: Bench) -> Iterator[Calculation]:
+    """Yield the checks of the worst foot, for each of the ways that it can fail."""
+    if not b.statics.feet:
+        return
+    forces = b.statics.on_feet(b.throw.force).forces
+    yield from on_bolts(b, forces)
+
+
+def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
+    """Yield the checks of the worst foot under the forces (n, 3) N of the car on the box at each foot's bolt."""
+    owners = [(foot, bolt) for foot in b.design.feet for bolt in foot.bolts]
+    up = int(np.argmin(forces[:, 2]))
+    hard = int(np.argmax(np.linalg.norm(forces, axis=1)))
+    if forces[up, 2] < 0:
+        yield _leg(b, *owners[up], forces[up])
+        yield _car_sheet(b, *owners[up], forces[up])
+    yield from _upright(b, *owners[hard], forces[hard])
+    level = np.linalg.norm(forces[:, :2], axis=1)
+    worst = int(np.argmax(level + np.maximum(-forces[:, 2], 0.0)))
+    yield _bolt(b, *owners[worst], forces[worst])
+
+
+def _reaction(b: Bench, w: Working, foot: Foot, force: Array) -> None:
+    body = b.design.mass_properties
+    w.given("m", body.mass, "kg", "the whole box")
+    w.given("h", float(body.centroid[2]), "mm", "its centre of mass above the floor's underside")
+    b.acceleration(w)
+    for axis, name in enumerate("xyz"):
+        w.given(f"R_{name}", float(force[axis]), "N", f"the car on {foot.mark} along {name}, at its bolt", _SHARE)
+
+
+def _leg(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+    """Return the bending of the lower leg where the box pulls up and the bolt holds it down."""
+    stock, length, count = _foot(b, foot)
+    w = Working()
+    _reaction(b, w, foot, force)
+    w.let("T", "-R_z", "N", "pull on the bolt")
+    w.given("c", gauge_line(stock) - stock.wall, "mm", "from the bolt to the upright leg's inner face")
+    w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
+    w.given("L", length / count, "mm", "length of leg for this bolt")
+    w.given("d_w", b.kit.size(b.kit.style.feet.bolt).washer.outside, "mm", "washer")
+    w.let("b_e", "min(L, d_w + 2 * c)", "mm", "length that bends", "spread at 45°: common practice, no source")
+    w.let("M", "T * c", "N·mm", "bending at the upright leg: a cantilever", "beam tables")
+    w.let("σ", "6 * M / (b_e * t**2)", "MPa", "bending stress")
+    return b.stress(
+        "feet, lower leg",
+        foot.mark,
+        "leg in bending",
+        w,
+        b.stock_metal(stock),
+        help="a thicker section for the feet, longer feet or more of them",
+        at=_point(bolt),
+    )
+
+
+def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculation]:
+    """Yield the joint of the upright leg and the end wall, by screws alone and by bond alone."""
+    style, kit = b.kit.style, b.kit
+    stock, length, _ = _foot(b, foot)
+    metal, wall = b.stock_metal(stock), b.wall_metal
+    out = _out(foot)
+    upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
+    points, got = _on_screws(b, foot, bolt, force)
+    # The lower ones hold in the floor angle's leg, the upper ones in the doubler: the thinner counts for all.
+    floor = kit.floor_angle
+    tapped = b.stock_metal(floor)
+    each = 1.4 * got.across + np.maximum(got.tension, 0.0)
+    i = int(each.argmax())
+    w = Working()
+    _reaction(b, w, foot, force)
+    w.given("n", len(points), "", "screws of the upright leg")
+    w.given("V", float(got.across[i]), "N", "shear of the worst one", "elastic method for bolt groups: Shigley")
+    w.given(
+        "N", max(0.0, float(got.tension[i])), "N", "pull of the worst one", "elastic method for bolt groups: Shigley"
+    )
+    b.allow.screw(w, upper.size)
+    b.allow.strip(w, upper.size, min(floor.wall, style.feet.doubler_thickness), tapped)
+    edge = float(lower.points[0][2]) - b.layout.wall_bottom
+    b.allow.bearing(w, upper.size, upper.layers[0].diameter, style.wall.thickness, wall, edge, edge, "_w")
+    b.allow.bearing(
+        w, upper.size, upper.layers[0].diameter, stock.wall, metal, edge, 2 * diameter(kit.size(upper.size)), "_f"
+    )
+    w.let("u_1", "V / F_v_Rd + N / (1.4 * F_t_Rd)", "", "shear and pull together", "EN 1993-1-8 table 3.4, from memory")
+    w.let("u_2", "N / F_s_Rd", "", "thread in the floor angle")
+    w.let("u_3", "max(V / F_b_Rd_w, V / F_b_Rd_f)", "", "bearing in wall and foot; the doubler's help left out")
+    w.let("use", "max(u_1, u_2, u_3)", "", "share of the screws that is used, bond ignored")
+    common = {"where": (foot.mark, f"wall {foot.wall}"), "at": _point(bolt), "joint": "upright leg"}
+    yield b.made(
+        "feet, upright leg",
+        foot.mark,
+        "screws alone",
+        w,
+        alone="screws",
+        help="larger foot screws, longer feet (more screws) or more feet",
+        **common,
+    )
+    glued = Working()
+    _reaction(b, glued, foot, force)
+    arm = abs(float(bolt[0])) - (b.layout.outside[0] / 2 + style.bond_line)
+    outward = float(force @ out)
+    # Held down by its bolt the foot turns about its heel, which is pressed on; pressed up by the car it is not turned.
+    moment = max(0.0, -float(force[2])) * arm + abs(outward) * abs(float(bolt[2]) - b.layout.wall_bottom)
+    glued.let("V_b", "hypot(R_y, R_z)", "N", "in the plane of the bond")
+    bond_use(
+        glued,
+        b.allow,
+        bond=style.bond_line,
+        area=b.statics.bond_area(f"bond wall {foot.wall} / {foot.mark}"),
+        overlap=stock.height - style.feet.stand_off - b.layout.wall_bottom,
+        leg=metal,
+        leg_thickness=stock.wall,
+        wall=wall,
+        wall_thickness=style.wall.thickness,
+        shear=glued.values["V_b"],
+        pull=max(0.0, outward),
+        moment=moment,
+        presses=outward <= 0,
+        along=length,
+    )
+    yield b.made(
+        "feet, upright leg", foot.mark, "bond alone", glued, alone="bond", help="longer feet or more of them", **common
+    )
+
+
+def _out(foot: Foot) -> Array:
+    return np.array([1.0 if foot.wall == "service" else -1.0, 0.0, 0.0])
+
+
+def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, BoltForces]:
+    """Return the screws of an upright leg, upper row first, and what each takes.
+
+    Held down, the foot is held at its bolt; pressed up by the car it bears at its heel.
+    """
+    upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
+    points = np.vstack([upper.points, lower.points])
+    at = bolt.copy()
+    if force[2] > 0:
+        at[0] = points[0, 0]
+    return points, group_forces(points, _out(foot), force, np.zeros(3), at)
+
+
+def pushes(b: Bench, wall: str, forces: Array) -> list[tuple[Foot, float]]:
+    """Return how hard the upper screws of each foot of an end pull or push its wall (N, its size)."""
+    found = []
+    owners = [(foot, bolt) for foot in b.design.feet for bolt in foot.bolts]
+    for (foot, bolt), force in zip(owners, forces, strict=True):
+        if foot.wall == wall:
+            _, got = _on_screws(b, foot, bolt, force)
+            upper = len(b.line(f"{foot.mark} upper").points)
+            found.append((foot, abs(float(got.tension[:upper].sum()))))
+    return found
+
+
+def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+    """Return the check of the bolt to the car: shear, pull with prying at the toe, bearing in the foot."""
+    stock, length, count = _foot(b, foot)
+    style, size = b.kit.style, b.kit.style.feet.bolt
+    w = Working()
+    _reaction(b, w, foot, force)
+    w.let("V", "hypot(R_x, R_y)", "N", "shear")
+    w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
+    w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe, about which the leg pries")
+    w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")
+    b.allow.screw(w, size)
+    hole = b.kit.clearance(size)
+    side = min(length / count / 2, float(w.values["c_t"]))
+    b.allow.bearing(w, size, hole, stock.wall, b.stock_metal(stock), side, side)
+    b.allow.punch(w, b.kit.size(size).washer.outside, stock.wall, b.stock_metal(stock))
+    w.let("u_1", "max(V / F_v_Rd + N / (1.4 * F_t_Rd), N / F_t_Rd)", "", "shear and pull", "EN 1993-1-8, from memory")
+    w.let("u_2", "max(V / F_b_Rd, N / B_p_Rd)", "", "bearing in the foot, washer through it")
+    w.let("use", "max(u_1, u_2)", "", "share that is used; over 1 fails")
+    return b.made(
+        "bolts to the car",
+        foot.mark,
+        f"{style.feet.bolt} bolt, class 8.8",
+        w,
+        help="a larger bolt, or more feet",
+        at=_point(bolt),
+    )
+
+
+def _car_sheet(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+    """Return how wide a plate must lie under the bolt behind a thin floor, against its washer."""
+    stock, size = b.kit.stock(b.kit.style.feet.section), b.kit.style.feet.bolt
+    w = Working()
+    _reaction(b, w, foot, force)
+    w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
+    w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe")
+    w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")
+    w.given("t_c", CAR_SHEET, "mm", "the car's sheet", _CAR)
+    w.given("f_u_c", CAR_ULTIMATE, "MPa", "its tensile strength", _CAR)
+    w.given("γ_u", b.allow.basis.on_ultimate, "", f"factor on rupture, {b.allow.basis.name}", b.allow.basis.source)
+    need = w.let(
+        "D",
+        f"N * γ_u / (0.6 * {math.pi:.6f} * t_c * f_u_c)",
+        "mm",
+        "plate or washer needed behind the sheet",
+        "EN 1993-1-8 table 3.4 punching, from memory",
+    )
+    have = w.given("D_w", b.kit.size(size).washer.outside, "mm", f"plain washer of {size}", "ISO 7089, from memory")
+    w.let("use", "D / D_w", "", "over 1: a spreader plate is needed")
+    return b.made(
+        "car's floor under the bolts",
+        foot.mark,
+        "washer through thin sheet",
+        w,
+        demand=need,
+        resistance=have,
+        unit="mm",
+        advice=True,
+        help=f"a steel plate at least {math.ceil(need):d} mm across behind the sheet, better into a frame member",
+        note=_CAR,
+        at=_point(bolt),
+    )
+
+
+def _foot(b: Bench, foot: Foot) -> tuple[Stock, float, int]:
+    return b.kit.stock(b.kit.style.feet.section), b.length(foot.mark), len(foot.bolts)
+
+
+def _point(point: Array) -> tuple[float, float, float]:
+    x, y, z = point.tolist()
+    return (x, y, z)

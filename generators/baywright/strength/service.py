@@ -1,0 +1,174 @@
+"""Stiffness and heat: natural frequencies of the panels and of the box on its feet, growth between the feet."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from baywright.box.generate import BoxDesign
+from baywright.box.shell import gauge_line
+from baywright.finding import Finding, Verdict, at_least, at_most
+from baywright.job.loads import LoadCase
+from baywright.strength.path import length_of
+from baywright.strength.plate import Plate, supported_frequency
+from baywright.strength.statics import Support, natural_frequencies, stiffness
+
+# The band in which a road shakes a car's body, Hz: the sweep of the vibration test of UN R100 (from memory).
+ROAD = (7.0, 50.0)
+_ROAD = "road: 7 to 50 Hz, the sweep of UN R100's vibration test, from memory"
+# Level stiffness of a foot, N/mm: its leg in its own plane; so much stiffer than its bending that it hardly counts.
+_STIFF = 1e5
+# A car's body of steel, 1/K; and the temperature at which a box is bolted in, °C (common practice, no source).
+_STEEL, _FITTED = 12e-6, 20.0
+
+
+def service(design: BoxDesign, cases: Sequence[LoadCase], motor_speed: float | None = None) -> list[Finding]:
+    """Return findings on frequencies, growth with heat, and the adhesive's temperature.
+
+    Args:
+        design: the box.
+        cases: the load cases; the warmest bond of them is held against the adhesive.
+        motor_speed: the motor's highest speed, 1/min, if it is known: a coupler shakes once a turn.
+    """
+    found = [_panels(design, motor_speed)]
+    if design.feet:
+        found += [_on_feet(design), _growth(design)]
+    return [*found, _warmth(design, cases)]
+
+
+def panel_frequencies(design: BoxDesign) -> dict[str, float]:
+    """Return the lowest natural frequency (Hz) of each panel, simply supported, liner and fittings on it."""
+    layout, style = design.layout, design.layout.kit.style
+    high = layout.wall_top - layout.wall_bottom
+    sizes = {
+        "floor": (layout.inside, style.floor, "liner floor"),
+        "wall right": ((layout.inside[0], high), style.wall, "liner right"),
+        "wall service": ((layout.inside[1], high), style.wall, "liner service"),
+        "lid": (layout.inside, style.lid, "no liner"),
+    }
+    found = {}
+    for mark, ((a, b), sheet, liner) in sizes.items():
+        row = layout.kit.catalogue.material(sheet.material)
+        if row.E is None:
+            continue
+        mass = sum(
+            p.piece.mass_properties().mass for p in design.assembly.placed if p.mark == mark or p.mark.startswith(liner)
+        )
+        if mark == "wall service":
+            mass += sum(f.row.mass for f in design.fitted)
+        plate = Plate(a, b, sheet.thickness, row.E, row.nu if row.nu is not None else 0.33)
+        found[mark] = supported_frequency(plate, mass / (a * b))
+    return found
+
+
+def foot_stiffness(design: BoxDesign) -> float:
+    """Return the upright stiffness of a foot (N/mm): its lower leg a cantilever from the upright leg to the bolt."""
+    kit = design.layout.kit
+    stock = kit.stock(kit.style.feet.section)
+    length = length_of(design.assembly.by_mark[design.feet[0].mark].piece)
+    arm = gauge_line(stock) - stock.wall
+    modulus = kit.catalogue.material(stock.material).E or 0.0
+    return modulus * length * stock.wall**3 / (4 * arm**3)
+
+
+def box_frequencies(design: BoxDesign) -> np.ndarray:
+    """Return the six natural frequencies (Hz) of the box as a stiff body on its feet, lowest first."""
+    upright = foot_stiffness(design) / len(design.feet[0].bolts)
+    supports = [
+        Support(name=foot.mark, at=bolt, axes=np.eye(3), stiffness=np.array([_STIFF, _STIFF, upright]))
+        for foot in design.feet
+        for bolt in foot.bolts
+    ]
+    body = design.mass_properties
+    return natural_frequencies(stiffness(supports, body.centroid), body, body.centroid)[0]
+
+
+def _panels(design: BoxDesign, motor_speed: float | None) -> Finding:
+    hertz = panel_frequencies(design)
+    mark, lowest = min(hertz.items(), key=lambda item: item[1])
+    ok = lowest >= ROAD[1]
+    each = ", ".join(f"{name} {f:.0f} Hz" for name, f in hertz.items())
+    text = f"panels' lowest: {each}"
+    if not ok:
+        text += f"; '{mark}' is within the road's {ROAD[0]:g} to {ROAD[1]:g} Hz: thicker, or a stiffener across it"
+    if motor_speed is not None:
+        turn = motor_speed / 60
+        inside = [name for name, f in hertz.items() if f <= turn]
+        text += f"; a coupler shakes once a turn, to {turn:.0f} Hz" + (
+            f", and passes {', '.join(inside)}" if inside else ""
+        )
+    return _finding(design, "panel frequency", ok, text, lowest, ROAD[1], () if ok else (mark,))
+
+
+def _on_feet(design: BoxDesign) -> Finding:
+    lowest = float(box_frequencies(design)[0])
+    ok = lowest >= ROAD[1]
+    text = f"lowest of the box on its feet {lowest:.0f} Hz, road to {ROAD[1]:g} Hz" + (
+        "" if ok else ": the road shakes it where it swings; thicker, longer or more feet, or wider apart"
+    )
+    return _finding(design, "frequency on its feet", ok, text, lowest, ROAD[1], (design.feet[0].mark,))
+
+
+def _finding(
+    design: BoxDesign, check: str, ok: bool, text: str, value: float, limit: float, where: tuple[str, ...]
+) -> Finding:
+    return Finding(
+        subject=f"box {design.name}",
+        check=check,
+        verdict="pass" if ok else "look",
+        message=text,
+        value=value,
+        limit=limit,
+        unit="Hz",
+        margin=at_least(value, limit),
+        source=_ROAD + "; plates simply supported, feet as cantilevers, from memory",
+        where=where,
+    )
+
+
+def _growth(design: BoxDesign) -> Finding:
+    """Return whether the slots take what a box grows between its feet as it warms."""
+    kit = design.layout.kit
+    bolts = np.array([bolt for foot in design.feet for bolt in foot.bolts])
+    long = float(np.ptp(bolts[:, 0]))
+    grows = kit.catalogue.material(kit.style.wall.material).expansion or 0.0
+    span = kit.adhesive.service_temperature
+    swing = max(span.most - _FITTED, _FITTED - span.least)
+    growth = long * abs(grows - _STEEL) * swing
+    feet = kit.style.feet
+    play = (feet.slot_length - kit.clearance(feet.bolt)) / 2
+    hole = (kit.clearance(feet.bolt) - kit.diameter(feet.bolt)) / 2
+    ok = growth <= play
+    why = f"round holes have {hole:.1f} mm" if growth <= hole else f"round holes, {hole:.1f} mm, would bind"
+    return Finding(
+        subject=f"box {design.name}",
+        check="growth with heat",
+        verdict="pass" if ok else "fail",
+        message=f"{long:.0f} mm between the feet grow {growth:.2f} mm against a steel body over {swing:.0f} K; the slots "
+        f"give {play:.1f} mm either way, {why}" + ("" if ok else "; longer slots"),
+        value=growth,
+        limit=play,
+        unit="mm",
+        margin=at_most(growth, play),
+        source=f"fitted at {_FITTED:g} °C, the adhesive's service range; steel 12e-6 /K: EN 1993-1-1, from memory",
+        where=tuple(foot.mark for foot in design.feet if foot.slotted),
+    )
+
+
+def _warmth(design: BoxDesign, cases: Sequence[LoadCase]) -> Finding:
+    adhesive = design.layout.kit.adhesive
+    warm = max((case.temperature for case in cases), default=_FITTED)
+    least, most = adhesive.service_temperature.least, adhesive.service_temperature.most
+    ok = least <= warm <= most
+    verdict: Verdict = "pass" if ok else "fail"
+    return Finding(
+        subject=f"box {design.name}",
+        check="adhesive's temperature",
+        verdict=verdict,
+        message=f"bonds reckoned at {warm:g} °C; '{adhesive.name}' serves from {least:g} to {most:g} °C"
+        + ("" if ok else ": another adhesive"),
+        value=warm,
+        limit=most,
+        unit="°C",
+        margin=at_most(warm, most),
+        source=adhesive.source,
+    )
