@@ -10,8 +10,8 @@ import pytest
 
 from baywright.design import design_job
 from baywright.job.read import read_job
-from baywright.release.report.page import write_report
 from baywright.release.drawing.lines import sharp_edges
+from baywright.release.report.page import write_report
 from baywright.review import review_job
 from baywright.rooms import room
 

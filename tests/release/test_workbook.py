@@ -44,7 +44,7 @@ def value(pages, page, cell, depth=0):
 
 
 def test_the_formulas_add_up_to_the_bill(box, lines, tmp_path):
-    path = write_workbook({"front": lines}, None, tmp_path / "bom.xlsx", title="A job", prices={"5754-H22": 10.0})
+    path = write_workbook({"box front": lines}, None, tmp_path / "bom.xlsx", title="A job", prices={"5754-H22": 10.0})
     pages = openpyxl.load_workbook(path)
     page = pages["box front"]
     last = next(row for row in range(3, page.max_row + 1) if page.cell(row, 3).value == "in all")
@@ -59,7 +59,7 @@ def test_the_formulas_add_up_to_the_bill(box, lines, tmp_path):
 
 
 def test_more_boxes_make_more_of_everything(lines, tmp_path):
-    path = write_workbook({"front": lines}, None, tmp_path / "bom.xlsx")
+    path = write_workbook({"box front": lines}, None, tmp_path / "bom.xlsx")
     pages = openpyxl.load_workbook(path)
     page = pages["box front"]
     last = next(row for row in range(3, page.max_row + 1) if page.cell(row, 3).value == "in all")
@@ -81,6 +81,6 @@ def test_words_from_the_job_are_never_formulas(tmp_path):
 
 def test_the_same_bill_gives_the_same_bytes(lines, tmp_path):
     nothing = Nesting((), ("a piece found no place",))
-    one = write_workbook({"front": lines, "rear": lines}, nothing, tmp_path / "one.xlsx", title="A job")
-    two = write_workbook({"front": lines, "rear": lines}, nothing, tmp_path / "two.xlsx", title="A job")
+    one = write_workbook({"box front": lines, "box rear": lines}, nothing, tmp_path / "one.xlsx", title="A job")
+    two = write_workbook({"box front": lines, "box rear": lines}, nothing, tmp_path / "two.xlsx", title="A job")
     assert one.read_bytes() == two.read_bytes()

@@ -102,7 +102,9 @@ def _lit(normal: NDArray[np.float64]) -> NDArray[np.float64]:
     return brightness
 
 
-def nearest_faces(corners: NDArray[np.float64], width: int, height: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def nearest_faces(
+    corners: NDArray[np.float64], width: int, height: int
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Return nearness (height, width) and the index of the nearest triangle, -1 where there is none.
 
     Triangles (m, 3, 3) are cut into rows of picture points and those into points, all at once in numpy; a point belongs

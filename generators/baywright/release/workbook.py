@@ -18,7 +18,7 @@ _HEAD = (
     ("size", 24),
     ("quantity", 10),
     ("unit", 7),
-    ("boxes", 7),
+    ("times", 7),
     ("to order", 10),
     ("kg each", 11),
     ("kg", 11),
@@ -26,7 +26,7 @@ _HEAD = (
     ("cost", 12),
     ("note", 50),
 )
-_QUANTITY, _BOXES, _ORDER, _EACH, _MASS, _PRICE, _COST = 5, 7, 8, 9, 10, 11, 12
+_QUANTITY, _TIMES, _ORDER, _EACH, _MASS, _PRICE, _COST = 5, 7, 8, 9, 10, 11, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class _Total:
 
 
 def write_workbook(
-    boxes: Mapping[str, Sequence[BomLine]],
+    bills: Mapping[str, Sequence[BomLine]],
     nesting: Nesting | None,
     path: Path,
     *,
@@ -49,13 +49,13 @@ def write_workbook(
     currency: str = "",
     prices: Mapping[str, float] | None = None,
 ) -> Path:
-    """Write the workbook and return its path: a sheet for each box, one for cutting, one that adds up.
+    """Write the workbook and return its path: a page for each thing, one for cutting, one that adds up.
 
     Prices may be given by a line's number, else by its name, else by its material; what has none is left open to be
     typed in. Lines that only say what to buy for lines that are counted elsewhere are priced there and not twice.
 
     Args:
-        boxes: each box's bill of materials.
+        bills: the bill of materials of each thing, by what it is called ("box front").
         nesting: the sheets that the job's plates are cut from; None leaves that page out.
         path: the file.
         title: of the job.
@@ -74,9 +74,9 @@ def write_workbook(
     book.set_calc_mode("auto")
     sums = book.add_worksheet("all")
     totals: list[_Total] = []
-    for name, lines in boxes.items():
+    for name, lines in bills.items():
         label = _label(name, [total.page for total in totals])
-        totals.append(_box_page(book.add_worksheet(label), label, f"box {name}", lines, known, looks, currency))
+        totals.append(_box_page(book.add_worksheet(label), label, name, lines, known, looks, currency))
     if nesting is not None:
         totals.append(_cut_page(book.add_worksheet("cutting"), nesting, looks, currency, known))
     _sum_page(sums, totals, looks, title, currency)
@@ -105,7 +105,7 @@ def _looks(book: Any) -> dict[str, Any]:
 
 def _label(name: str, taken: Sequence[str]) -> str:
     """Return a page's name: at most 31 letters, none of those that such a name may not have."""
-    plain = "".join(c for c in f"box {name}" if c not in "[]:*?/\\'")[:28]
+    plain = "".join(c for c in name if c not in "[]:*?/\\'")[:28] or "page"
     number = 2
     label = plain
     while label in taken:
@@ -128,8 +128,8 @@ def _box_page(
 ) -> _Total:
     """Write one box's lines with their formulas and return where it adds up."""
     page.freeze_panes(2, 3)
-    page.write(0, 0, "How many such boxes:", looks["bold"])
-    page.write(0, _BOXES, 1, looks["count"])
+    page.write(0, 0, "How many of it:", looks["bold"])
+    page.write(0, _TIMES, 1, looks["count"])
     for column, (head, wide) in enumerate(_HEAD):
         text = f"{head}, {currency}" if currency and head in ("price each", "cost") else head
         page.write(1, column, text, looks["head"])
@@ -148,7 +148,7 @@ def _box_page(
         n = row + 1  # rows of formulas count from 1
         page.write_number(row, _QUANTITY, round(line.quantity, 6), looks["amount"])
         page.write_string(row, 6, line.unit)
-        page.write_formula(row, _BOXES, "=$H$1", looks["amount"], 1)
+        page.write_formula(row, _TIMES, "=$H$1", looks["amount"], 1)
         page.write_formula(row, _ORDER, f"=F{n}*H{n}", looks["amount"], round(line.quantity, 6))
         if line.unit_mass is not None and line.mass is not None:
             page.write_number(row, _EACH, round(line.unit_mass, 9), looks["mass"])
@@ -241,7 +241,7 @@ def _sum_page(page: Any, totals: Sequence[_Total], looks: Mapping[str, Any], tit
     page.set_column(0, 0, 34)
     page.set_column(1, 2, 14)
     page.write_string(0, 0, title, looks["big"])
-    page.write(1, 0, "Yellow fields are yours to fill in: prices, and how many of each box. All else follows.")
+    page.write(1, 0, "Yellow fields are yours to fill in: prices, and how many of each thing. All else follows.")
     for column, text in enumerate(("", "kg", f"cost {currency}".strip())):
         page.write(3, column, text, looks["head"])
     row = 4

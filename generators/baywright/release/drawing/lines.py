@@ -86,16 +86,32 @@ def seen_lines(
     apart: dict[str, NDArray[np.float64]] | None = None,
     points: int = 900,
 ) -> list[NDArray[np.float64]]:
-    """Return what is seen of an assembly's edges as lines (2, 2) mm along the viewer's right and up.
+    """Return what is seen of an assembly's edges as lines (2, 2) mm along the viewer's right and up: `seen_apart`."""
+    return seen_apart(subject, axes, set(), marks=marks, apart=apart, points=points)[0]
+
+
+def seen_apart(
+    subject: Light,
+    axes: NDArray[np.float64],
+    strong: set[str],
+    *,
+    marks: set[str] | None = None,
+    apart: dict[str, NDArray[np.float64]] | None = None,
+    points: int = 900,
+) -> tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]]:
+    """Return what is seen of an assembly's edges, those of the pieces in `strong` by themselves, second.
+
+    Lines are (2, 2) mm along the viewer's right and up.
 
     Args:
         subject: the assembly's meshes.
         axes: (3, 3): rows point right, up and out of the picture.
+        strong: marks of pieces whose lines are told apart.
         marks: the pieces and fasteners that are there; all if None.
         apart: by mark, how far (3,) mm a piece is drawn from its place.
         points: picture points along the longer side that hidden lines are told apart with.
     """
-    solid, faces, ends = [], [], []
+    solid, faces, ends, bold = [], [], [], []
     start = 0
     for part in subject.parts:
         if part.number not in subject.shapes:
@@ -113,11 +129,14 @@ def seen_lines(
             solid.append(stands)
             faces.append(own[front] + start)
             ends.append(stands[edges[drawn]])
+            bold.append(np.full(int(drawn.sum()), mark in strong))
             start += len(vertices)
     if not solid:
-        return []
+        return [], []
     vertices, triangles, lines = np.concatenate(solid), np.concatenate(faces), np.concatenate(ends)
-    return _visible(vertices, triangles, lines, axes, points)
+    flat, whose = _visible(vertices, triangles, lines, axes, points)
+    told = np.concatenate(bold)[whose]
+    return list(flat[~told]), list(flat[told])
 
 
 def _visible(
@@ -126,8 +145,8 @@ def _visible(
     lines: NDArray[np.float64],
     axes: NDArray[np.float64],
     points: int,
-) -> list[NDArray[np.float64]]:
-    """Return the parts of lines (k, 2, 3) that no face hides, flat (2, 2) mm."""
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Return the parts (m, 2, 2) mm of lines (k, 2, 3) that no face hides, and which line (m,) each is of."""
     reach = np.ptp(vertices @ axes[:2].T, axis=0)
     shape = np.maximum((reach / reach.max() * points).astype(int) + 8, 16)
     view = fitted(axes, vertices, int(shape[0]), int(shape[1]), 0.01)
@@ -135,7 +154,7 @@ def _visible(
     a, b = view.flat(lines[:, 0]), view.flat(lines[:, 1])
     long = np.hypot(*(b - a)[:, :2].T)
     keep = long > 0.3
-    a, b, long = a[keep], b[keep], long[keep]
+    a, b, long, number = a[keep], b[keep], long[keep], np.flatnonzero(keep)
     count = np.maximum(np.ceil(long / _STEP).astype(int), 2)
     which = np.repeat(np.arange(len(a)), count)
     place = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
@@ -148,7 +167,8 @@ def _visible(
         i = np.clip((at[:, 1] + dy).astype(int), 0, view.height - 1)
         j = np.clip((at[:, 0] + dx).astype(int), 0, view.width - 1)
         seen |= depth[i, j] <= at[:, 2] + slack
-    return _runs(a, b, count, which, place, seen, view.scale, view.origin)
+    flat, line = _runs(a, b, count, which, place, seen, view.scale, view.origin)
+    return flat, number[line]
 
 
 def _runs(
@@ -160,8 +180,8 @@ def _runs(
     seen: NDArray[np.bool_],
     scale: float,
     origin: NDArray[np.float64],
-) -> list[NDArray[np.float64]]:
-    """Return each unbroken run of seen places as a line (2, 2) mm."""
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Return each unbroken run of seen places as a line (m, 2, 2) mm, and which line (m,) it is of."""
     first = place == 0
     starts = np.flatnonzero(seen & (first | ~np.append(False, seen[:-1])))
     last = place == count[which] - 1
@@ -173,11 +193,12 @@ def _runs(
     long = np.hypot(*(q - p).T)
     whole = (place[starts] == 0) & (place[stops] == count[line] - 1)
     kept = whole | (long >= _SHORT)
-    flat = np.stack([p, q], axis=1)[kept] / scale + origin
+    flat, line = np.stack([p, q], axis=1)[kept] / scale + origin, line[kept]
     # A line over another is drawn once.
     rounded = np.round(np.sort(flat, axis=1).reshape(-1, 4), 2)
     _, once = np.unique(rounded, axis=0, return_index=True)
-    return list(flat[np.sort(once)])
+    once = np.sort(once)
+    return flat[once], line[once]
 
 
 def is_lining(item: Placed) -> bool:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from baywright.box.generate import BoxDesign
 from baywright.job.models import Car
-from baywright.piece.numbering import made_parts, slug
+from baywright.piece.numbering import Part, made_parts, slug
 from baywright.release.drawing.box import BoxViews, box_sheet, box_views, joints_sheet, setting_out_sheet
 from baywright.release.drawing.frame import Rules
 from baywright.release.drawing.lines import Light
@@ -32,22 +32,32 @@ def write_drawings(
         revision: the release's letter.
         rules: how the workshop draws.
     """
-    inside = folder / "drawing"
-    inside.mkdir(exist_ok=True)
     views = box_views(subject, rules)
-    sheets: list[tuple[str, Sheet]] = [
+    sheets = [
         (f"{design.name}-box", box_sheet(design, views, job, revision, rules)),
         (f"{design.name}-joints", joints_sheet(design, subject, job, revision, rules)),
+        *part_sheets(subject.parts, job, revision, rules),
     ]
-    sheets += [(part.number, part_sheet(part, job, revision, rules)) for part in made_parts(subject.parts)]
+    title = f"{job}: drawings of box {design.name}, revision {revision}"
+    return write_each(sheets, folder, design.name, title, revision), views
+
+
+def part_sheets(parts: Sequence[Part], job: str, revision: str, rules: Rules = RULES) -> list[tuple[str, Sheet]]:
+    """Return a sheet for each made part, with its number."""
+    return [(part.number, part_sheet(part, job, revision, rules)) for part in made_parts(parts)]
+
+
+def write_each(sheets: Sequence[tuple[str, Sheet]], folder: Path, name: str, title: str, revision: str) -> list[Path]:
+    """Write each sheet as PDF and SVG into `folder`/drawing, and one PDF of all into `folder`; return the paths."""
+    inside = folder / "drawing"
+    inside.mkdir(exist_ok=True)
     end = f"rev{slug(revision)}"
     paths = []
-    for name, sheet in sheets:
-        paths.append(write_pdf([sheet], inside / f"{slug(name)}_{end}.pdf", sheet.title))
-        paths.append(write_svg(sheet, inside / f"{slug(name)}_{end}.svg"))
-    title = f"{job}: drawings of box {design.name}, revision {revision}"
-    paths.append(write_pdf([sheet for _, sheet in sheets], folder / f"{slug(design.name)}-drawings_{end}.pdf", title))
-    return paths, views
+    for stem, sheet in sheets:
+        paths.append(write_pdf([sheet], inside / f"{slug(stem)}_{end}.pdf", sheet.title))
+        paths.append(write_svg(sheet, inside / f"{slug(stem)}_{end}.svg"))
+    paths.append(write_pdf([sheet for _, sheet in sheets], folder / f"{slug(name)}-drawings_{end}.pdf", title))
+    return paths
 
 
 def write_setting_out(

@@ -13,23 +13,26 @@ from baywright import __version__
 from baywright.bay.measured import bay_of
 from baywright.box.family import Member, family
 from baywright.box.generate import BoxDesign
+from baywright.design import adapter_pose
 from baywright.finding import Finding
-from baywright.piece.numbering import Part, made_parts
+from baywright.piece.cutting import cutter_findings, inches
+from baywright.piece.numbering import Part, made_parts, slug
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block
 from baywright.release.bom import BomLine, bom
 from baywright.release.cautions import CAUTIONS
-from baywright.piece.cutting import cutter_findings, inches
 from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
 from baywright.release.report.scene import bay_lines, packed, shown, wheels
 from baywright.review import Review
-from baywright.shape.pose import Pose
+from baywright.shape.pose import Pose, shifted
 from baywright.vehicle.asked import car_of
 
 NAME = "report.html"
 _HERE = Path(__file__).parent
 _FAMILY = range(1, 7)
+# Where a thing stands on the page if its place in the car was not asked: ahead of the car.
+_NOWHERE = shifted(x=-1100, z=400)
 _KINDS = {
     ".dxf": "drawing to cut or drill from",
     ".step": "solid",
@@ -67,6 +70,10 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
     car = car_of(job.car)
     things = [shown(f"box {name}", box.assembly, box.pose) for name, box in boxes.items()]
+    for name, adapter in made.adapters.items():
+        if only is None or name == only:
+            where = adapter_pose(adapter.given.ask)
+            things.append(shown(f"adapter {name}", adapter.assembly, _NOWHERE if where is None else where))
     lines = [wheels(car.wheelbase, (car.track_front or 1300.0, car.track_rear or 1300.0))]
     for asked in {box.layout.ask.bay: None for box in boxes.values() if box.layout.ask.bay is not None}:
         lines += bay_lines(bay_of(asked, job.bays[asked]))
@@ -75,12 +82,11 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     cutter = job.catalogue.cutter(job.asked.cutter)
     revision = job.asked.job.revision
     sections = [
-        _box(reviewed, name, box, thing.parts, folder, revision)
-        for (name, box), thing in zip(boxes.items(), things, strict=True)
+        _box(reviewed, name, box, thing.parts) for (name, box), thing in zip(boxes.items(), things, strict=False)
     ]
     cuts = [
-        _cut(part, name, folder, revision, cutter_findings(part, cutter))
-        for (name, _), thing in zip(boxes.items(), things, strict=True)
+        _cut(part, slug(thing.assembly.name), folder, revision, cutter_findings(part, cutter))
+        for thing in things
         for part in made_parts(thing.parts)
         if isinstance(part.piece, Plate)
     ]
@@ -103,6 +109,7 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
                 car, reviewed.balance, [(f"box {n}", box.assembly.bounds(), box.pose) for n, box in boxes.items()]
             ),
             boxes=sections,
+            things=things,
             cuts=cuts,
             cutter=cutter,
             files=_files(folder),
@@ -142,9 +149,7 @@ def _places(reviewed: Review, groups: dict[str, int], poses: Sequence[Pose]) -> 
     return found
 
 
-def _box(
-    reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part], folder: Path, revision: str
-) -> dict[str, Any]:
+def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> dict[str, Any]:
     """Return what the page says about one box."""
     job, layout, mass = reviewed.design.job, box.layout, box.mass_properties
     there = mass.moved(box.pose)

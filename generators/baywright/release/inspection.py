@@ -1,0 +1,267 @@
+"""The inspector's sheets: what was reckoned and on whose word, what was found, papers wanted, what is not said."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from baywright.finding import Finding
+from baywright.piece.bought import Bought
+from baywright.piece.numbering import Part, slug
+from baywright.release.cautions import CAUTIONS
+from baywright.release.drawing import dims
+from baywright.release.drawing.paper import GREY, THICK, THIN, Sheet, write_pdf
+from baywright.release.steps import PAGE, wrapped
+from baywright.review import Review
+
+_LEFT, _RIGHT, _TOP, _FOOT = 18.0, 200.0, 283.0, 16.0
+_WIDE = _RIGHT - _LEFT
+_WORDS = {"fail": "FAILS", "look": "look", "pass": "holds"}
+# Checks that speak of strength: without any, the sheet says so in large letters.
+_STRENGTH = ("strength", "stress", "bond", "load case", "crash", "mount", "bearing", "panel", "deflection", "frequency")
+# What a finding about geometry starts with though one of the words above stands in it.
+_NO_STRENGTH = ("bond line", "load of")
+
+
+class _Pages:
+    """Pages that are filled from the top down."""
+
+    def __init__(self, title: str, job: str, revision: str) -> None:
+        self.title, self.job, self.revision = title, job, revision
+        self.pages: list[Sheet] = []
+        self.y = 0.0
+        self._turn()
+
+    def _turn(self) -> None:
+        sheet = Sheet(*PAGE, title=self.title)
+        sheet.text(_LEFT, _TOP - 4, self.title, 4.2, bold=True, most=118)
+        sheet.text(_RIGHT, _TOP - 4, f"{self.job}, revision {self.revision}", 2.3, "end", most=60)
+        sheet.text(_RIGHT, _FOOT - 7, f"page {len(self.pages) + 1}", 2.0, "end")
+        sheet.line([(_LEFT, _TOP - 8), (_RIGHT, _TOP - 8)], THICK)
+        self.pages.append(sheet)
+        self.y = _TOP - 14
+
+    def room(self, high: float) -> None:
+        """Turn the page unless there is so much room left, mm."""
+        if self.y - high < _FOOT:
+            self._turn()
+
+    def heading(self, text: str) -> None:
+        """Write a heading, with room for something under it."""
+        self.room(18)
+        self.pages[-1].text(_LEFT, self.y - 4, text, 3.2, bold=True)
+        self.pages[-1].line([(_LEFT, self.y - 5.6), (_RIGHT, self.y - 5.6)], THIN)
+        self.y -= 10
+
+    def text(self, text: str, height: float = 2.3, bold: bool = False) -> None:
+        """Write a paragraph."""
+        for part in wrapped(text, height * (1.07 if bold else 1.0), _WIDE):
+            self.room(height * 1.8)
+            self.pages[-1].text(_LEFT, self.y - height, part, height, bold=bold)
+            self.y -= height * 1.75
+        self.y -= 1.2
+
+    def table(self, head: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float]) -> None:
+        """Write a table, over as many pages as it takes."""
+        left = list(rows)
+        while left:
+            self.room(14)
+            fit = max(int((self.y - _FOOT) / 3.9) - 1, 1)
+            self.y = dims.table(self.pages[-1], _LEFT, self.y, head, left[:fit], widths, height=1.9, pitch=3.9) - 4
+            left = left[fit:]
+
+    def fields(self, names: Sequence[str]) -> None:
+        """Draw fields to fill in by hand, three in a row."""
+        wide, high = _WIDE / 3, 14.0
+        for place, name in enumerate(names):
+            column = place % 3
+            if column == 0:
+                self.room(high)
+                self.y -= high
+            self.pages[-1].box(_LEFT + column * wide, self.y, wide, high, GREY)
+            self.pages[-1].text(_LEFT + column * wide + 1.3, self.y + high - 3.2, name, 1.9, most=wide - 2.6)
+        self.y -= 4
+
+
+def speaks_of_strength(finding: Finding) -> bool:
+    """Tell whether a finding is about strength rather than geometry or mass."""
+    text = finding.check.lower()
+    return any(word in text for word in _STRENGTH) and not any(word in text for word in _NO_STRENGTH)
+
+
+def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> list[Sheet]:
+    """Return the inspector's pages of a job.
+
+    Args:
+        reviewed: the review.
+        parts: the distinct parts of each box and adapter that is released, by its name.
+    """
+    job = reviewed.design.job
+    pages = _Pages("For the inspector", job.asked.job.title or job.name, job.asked.job.revision)
+    pages.text(
+        "Geometry and arithmetic from the job file named below. Nothing here approves a vehicle: a licensed engineer"
+        " checks it, adds what is missing and signs; local codes and the inspector have the last word.",
+        2.5,
+        bold=True,
+    )
+    pages.text(f"Job file: {job.path.name}, SHA-256 {job.digest}")
+    _strength(pages, reviewed)
+    _vehicle(pages, reviewed)
+    _boxes(pages, reviewed, parts)
+    _assumed(pages, reviewed)
+    _findings(pages, reviewed)
+    _papers(pages, parts)
+    pages.heading("Cautions")
+    for number, text in enumerate(CAUTIONS, 1):
+        pages.text(f"{number}. {text}", 2.0)
+    pages.heading("Signed")
+    pages.fields(["engineer, licence number", "signature", "date", "inspector", "signature", "date"])
+    return pages.pages
+
+
+def _strength(pages: _Pages, reviewed: Review) -> None:
+    pages.heading("Strength and loads")
+    found = [f for f in reviewed.findings if speaks_of_strength(f)]
+    if not found:
+        pages.text(
+            "NO STRENGTH CHECK IS PART OF THIS REVIEW. Load cases, bonds, screws, feet and what they are bolted to are"
+            " for the engineer to check.",
+            2.5,
+            bold=True,
+        )
+        return
+    rows = [_row(f) for f in found if f.verdict != "pass" or f.margin is not None]
+    pages.table(("", "of", "check", "found", "limit", "spare", "by"), rows, _FINDING_WIDTHS)
+
+
+_FINDING_WIDTHS = (13.0, 26.0, 38.0, 22.0, 22.0, 15.0, 46.0)
+
+
+def _row(f: Finding) -> tuple[str, ...]:
+    unit = f" {f.unit}" if f.unit else ""
+    return (
+        _WORDS[f.verdict],
+        f.subject,
+        f.check,
+        "" if f.value is None else f"{f.value:.4g}{unit}",
+        "" if f.limit is None else f"{f.limit:.4g}{unit}",
+        "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin:+.0f} %",
+        f.source,
+    )
+
+
+def _vehicle(pages: _Pages, reviewed: Review) -> None:
+    whole = reviewed.balance
+    pages.heading("The vehicle")
+    states = (whole.before, whole.stripped, whole.after, *whole.laden)[:6]
+    rows = []
+    for name, values, digits in (
+        ("mass, kg", [s.mass for s in states], 1),
+        ("front axle, kg", [s.front for s in states], 1),
+        ("rear axle, kg", [s.rear for s in states], 1),
+        ("front share, %", [s.front_share for s in states], 1),
+        ("left share, %", [s.left_share for s in states], 1),
+        ("centroid behind the front axle, mm", [s.x for s in states], 0),
+        ("centroid right of the middle, mm", [s.y for s in states], 0),
+        ("centroid above ground, mm", [s.z for s in states], 0),
+    ):
+        rows.append((name, *("not known" if v is None else f"{round(v, digits) + 0.0:.{digits}f}" for v in values)))
+    pages.table(("", *(s.name for s in states)), rows, (62.0, *([120.0 / len(states)] * len(states))))
+    ratings = reviewed.design.job.car.ratings
+    pages.text(
+        f"Rated: front axle {ratings.front_axle:g} kg, rear axle {ratings.rear_axle:g} kg, gross {ratings.gross:g} kg"
+        f" (the car's plate). Weighed: {reviewed.design.job.car.weighed.state}."
+    )
+
+
+def _boxes(pages: _Pages, reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> None:
+    pages.heading("What was added")
+    rows = []
+    for name in parts:
+        if name not in reviewed.design.boxes:
+            continue
+        box = reviewed.design.boxes[name]
+        there, mass = box.mass_properties.moved(box.pose), box.mass_properties
+        inertia = mass.inertia.diagonal() * 1e-6
+        rows.append(
+            (
+                f"box {name}",
+                f"{mass.mass:.1f}",
+                *(f"{v:.0f}" for v in there.centroid),
+                *(f"{v:.2f}" for v in inertia),
+                f"{sum(len(foot.bolts) for foot in box.feet)} × {box.layout.kit.style.feet.bolt}",
+            )
+        )
+    for item in reviewed.balance.added:
+        if item.body is None:
+            place = ("not known" if v is None else f"{v:.0f}" for v in (item.x, item.y, item.z))
+            rows.append((item.name, f"{item.mass:.1f}", *place, "", "", "", ""))
+    head = ("thing", "kg", "X", "Y", "Z", "Ixx kg·m²", "Iyy", "Izz", "bolted by")
+    pages.table(head, rows, (56.0, 15.0, 15.0, 15.0, 15.0, 18.0, 14.0, 14.0, 20.0))
+    pages.text(
+        "Centroids in the vehicle's frame (X behind the front axle, Y right, Z up; mm); inertia about each box's"
+        " own centroid along its own axes."
+    )
+
+
+def _assumed(pages: _Pages, reviewed: Review) -> None:
+    """List whose word each limit and figure rests on, with how many findings use it."""
+    pages.heading("Limits and figures rest on")
+    count: dict[str, int] = {}
+    for f in reviewed.findings:
+        if f.source:
+            count[f.source] = count.get(f.source, 0) + 1
+    for source, number in sorted(count.items()):
+        pages.text(f"{number} {'check' if number == 1 else 'checks'}: {source}", 2.0)
+
+
+def _findings(pages: _Pages, reviewed: Review) -> None:
+    pages.heading("Findings that do not simply hold, and the tightest that do")
+    rest = [f for f in reviewed.findings if f.verdict != "pass"]
+    for f in rest:
+        pages.text(f"{_WORDS[f.verdict]}. {f.subject}, {f.check}: {f.message}", 2.2)
+    tight = [f for f in reviewed.findings if f.verdict == "pass" and f.margin is not None and f.margin < 0.5]
+    if tight:
+        pages.table(("", "of", "check", "found", "limit", "spare", "by"), [_row(f) for f in tight], _FINDING_WIDTHS)
+    passed = sum(f.verdict == "pass" for f in reviewed.findings)
+    pages.text(f"{len(rest)} listed, {passed} hold; review.json has them all with values, limits and places.")
+
+
+def _papers(pages: _Pages, parts: Mapping[str, Sequence[Part]]) -> None:
+    """List the certificates and logs wanted, from what the boxes are made of."""
+    pages.heading("Papers wanted")
+    metals: dict[str, set[str]] = {}
+    screws: set[str] = set()
+    modules: set[str] = set()
+    for some in parts.values():
+        for part in some:
+            piece = part.piece
+            if isinstance(piece, Bought):
+                if piece.group == "screws":
+                    screws.add(piece.name)
+                elif piece.role == "module":
+                    modules.add(piece.name)
+            else:
+                stock = getattr(piece, "stock", None)
+                form = stock.name if stock is not None else f"{piece.thickness:g} mm"
+                metals.setdefault(piece.material, set()).add(form)
+    rows = [
+        (f"{name}: {', '.join(sorted(forms))}", "mill certificate, EN 10204 3.1", "")
+        for name, forms in sorted(metals.items())
+    ]
+    rows += [(name, "property class on head or packet", "") for name in sorted(screws)]
+    rows += [(name, "maker's sheet, transport test (UN 38.3), serial numbers", "") for name in sorted(modules)]
+    rows += [
+        ("adhesive", "maker's sheet, batch, coupons' results, step sheets filled in", ""),
+        ("earth links", "log of step sheets, each below 0.1 Ω", ""),
+        ("insulation", "measured by a trained person before first connection", ""),
+        ("weighing", "tickets before and after", ""),
+    ]
+    pages.table(("of", "what", "seen"), rows, (96.0, 70.0, 16.0))
+
+
+def write_inspection(reviewed: Review, parts: Mapping[str, Sequence[Part]], folder: Path) -> Path:
+    """Write the inspector's sheets as a PDF into a release's folder and return its path."""
+    job = reviewed.design.job
+    title = f"{job.asked.job.title or job.name}: for the inspector, revision {job.asked.job.revision}"
+    return write_pdf(
+        inspection_pages(reviewed, parts), folder / f"inspector_rev{slug(job.asked.job.revision)}.pdf", title
+    )

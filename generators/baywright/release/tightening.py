@@ -1,0 +1,84 @@
+"""How tight: the torque for a line of screws, from what the screw and its thread in thin metal may bear."""
+
+import math
+import re
+from dataclasses import dataclass
+
+from baywright.job.catalogue import Catalogue
+from baywright.piece.assembly import Assembly
+from baywright.piece.bought import Bought
+from baywright.piece.joint import ScrewLine
+
+NUT_FACTOR = 0.2  # dry, plain or zinc plated: the K of T = K F d (Shigley's Mechanical Engineering Design, from memory)
+PROOF_SHARE = 0.75  # of the proof load, for joints that are undone again (the same)
+STRIP_SHARE = 0.5  # of what a thread in thin metal holds before it strips: common practice, no source
+SHEAR_SHARE = 0.6  # shear strength of aluminium by its tensile strength (EN 1999-1-1, from memory)
+SOURCE = "T = K F d, K 0.2, F at most 75 % of proof (ISO 898-1) and half of what the tapped thread holds"
+
+
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """How a line of screws is tightened.
+
+    Attributes:
+        torque: N·m; None where a sheet of somebody else's decides (an insert, a bolt of the car).
+        preload: N; None likewise.
+        why: what limits it, in words.
+    """
+
+    torque: float | None
+    preload: float | None
+    why: str
+
+
+def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
+    """Return the torque for a line's screws.
+
+    Args:
+        line: the screws.
+        assembly: where they are.
+        catalogue: the shop's tables of screws and materials.
+    """
+    if line.screw is None or line.size not in catalogue.raw["screw"]:
+        return Tight(None, None, "not a screw of this box: by the sheet of what it holds")
+    row = catalogue.screw(line.size)
+    d = float(line.size.lstrip("M"))
+    said = re.search(r"class (\d+\.\d+)", line.screw.name)
+    grade = said.group(1) if said and said.group(1) in row.proof_load else "8.8"
+    load, why = PROOF_SHARE * row.proof_load[grade], f"75 % of the proof load of {line.size}, class {grade}"
+    tapped = next((layer for layer in line.layers if layer.use == "tapped"), None)
+    if any(extra.piece.role == "insert" for extra in line.along):
+        return Tight(None, None, "into an insert: by the insert maker's sheet")
+    if tapped is not None and not isinstance(assembly.by_mark[tapped.mark].piece, Bought):
+        piece = assembly.by_mark[tapped.mark].piece
+        assert not isinstance(piece, Bought)
+        strength = _tensile(catalogue, piece.material, piece.thickness)
+        if strength is None:
+            return Tight(None, None, f"no strength of {piece.material} in the table: by trial on an offcut")
+        deep = min(tapped.depth or piece.thickness, line.length)
+        held = strip_load(d, row.pitch, row.pitch_diameter, deep, SHEAR_SHARE * strength)
+        if STRIP_SHARE * held < load:
+            load, why = STRIP_SHARE * held, f"half of what {deep:g} mm of thread in {piece.material} holds"
+    return Tight(NUT_FACTOR * load * d / 1000, load, why)
+
+
+def strip_load(d: float, pitch: float, d2: float, engaged: float, shear: float) -> float:
+    """Return what an internal thread holds before it strips, N (Alexander, VDI 2230, nominal diameters; from memory).
+
+    Args:
+        d: nominal diameter, mm.
+        pitch: mm.
+        d2: pitch diameter, mm.
+        engaged: length of thread engaged, mm.
+        shear: shear strength of the metal, MPa.
+    """
+    return math.pi * d * engaged / pitch * (pitch / 2 + (d - d2) / math.sqrt(3)) * shear
+
+
+def _tensile(catalogue: Catalogue, material: str, thickness: float) -> float | None:
+    """Return the least tensile strength that the table has for a metal at a thickness, MPa."""
+    if material not in catalogue.raw["material"]:
+        return None
+    rows = catalogue.material(material).strengths
+    fitting = [s.f_ultimate for s in rows if s.thickness_most is None or s.thickness_most >= thickness - 1e-9]
+    return min(fitting, default=None)

@@ -1,0 +1,192 @@
+"""Step sheets, torques, the inspector's sheets: every bond and screw once, no text over another, figures that agree."""
+
+import math
+
+import numpy as np
+import pytest
+
+from baywright.box.generate import generate
+from baywright.design import design_job
+from baywright.finding import Finding
+from baywright.job.read import read_job
+from baywright.piece.numbering import distinct
+from baywright.release.drawing.lines import light
+from baywright.release.drawing.paper import Sheet, Text, overlapping
+from baywright.release.inspection import inspection_pages, speaks_of_strength
+from baywright.release.sheets import write_sheets
+from baywright.release.steps import PAGE, bead, pulled, step_pages, steps_of, wrapped
+from baywright.release.tightening import strip_load, tighten
+from baywright.review import review_job
+from baywright.rooms import room
+
+
+@pytest.fixture(scope="module")
+def job():
+    return read_job(room("shared") / "jobs" / "estate.toml")
+
+
+@pytest.fixture(scope="module")
+def reviewed(job):
+    return review_job(design_job(job))
+
+
+def variants(job):
+    """Return boxes of other kinds: rods instead of ledges, two stacks, no feet or lugs, the flange turned out."""
+    ask = job.boxes["front"]
+    for changed in ({"columns": 2, "count": 4}, {"feet": False, "lift": False}, {"count": 6}):
+        yield generate("other", ask.model_copy(update={**changed, "fittings": []}), job.catalogue)
+
+
+def clean(pages: list[Sheet]) -> None:
+    for page in pages:
+        assert not [(a.text, b.text) for a, b in overlapping(page.texts())], page.title
+        for text in page.texts():
+            corners = text.corners()
+            assert (corners.min(axis=0) > (10, 5)).all(), text.text
+            assert (corners.max(axis=0) < (PAGE[0] - 5, PAGE[1] - 5)).all(), text.text
+
+
+def test_every_bond_is_glued_once_and_every_screw_driven_once(job, reviewed):
+    for box in [*reviewed.design.boxes.values(), *variants(job)]:
+        steps = steps_of(box, job.catalogue)
+        bonds = [bond.name for step in steps for bond in step.bonds]
+        assert sorted(bonds) == sorted(bond.name for bond in box.assembly.bonds)
+        lines = [line.name for step in steps for line in step.lines]
+        wanted = [line.name for line in box.assembly.lines if line.screw is not None]
+        assert sorted(lines) == sorted(wanted)
+
+
+def test_a_step_only_uses_what_is_there(job, reviewed):
+    box = reviewed.design.boxes["rear"]
+    for step in steps_of(box, job.catalogue):
+        assert step.new <= step.there
+        for bond in step.bonds:
+            assert {bond.first, bond.second} <= step.there
+        for line in step.lines:
+            assert {layer.mark for layer in line.layers} <= step.there, step.title
+    order = [step.title for step in steps_of(box, job.catalogue)]
+    assert (
+        order.index("Dry fit, without adhesive") < order.index("On the bench: floor") < order.index("Closing the box")
+    )
+    assert order.index("Closing the box") < order.index("Cure") < order.index("Modules, layer 1")
+    assert order.index("Modules, layer 5") < order.index("Gasket and lid")
+
+
+def test_pieces_are_drawn_off_the_faces_they_are_glued_to(job, reviewed):
+    box = reviewed.design.boxes["front"]
+    step = next(s for s in steps_of(box, job.catalogue) if s.title == "On the bench: wall right")
+    moves = pulled(box.assembly, step)
+    assert "wall right" not in moves
+    assert moves["ledge 2 right"] @ np.array([0, -1.0, 0]) > 20, "a ledge comes from inside, -y of the right wall"
+    assert moves["foot blind 1"] @ np.array([0, -1.0, 0]) > 0 if "foot blind 1" in moves else True
+    assert moves["lift lug right 1"] @ np.array([0, 1.0, 0]) > 20, "a lug from outside"
+
+
+def test_pages_are_clean(job, reviewed):
+    for box in [*reviewed.design.boxes.values(), *variants(job)]:
+        clean(step_pages(box, light(box.assembly), job.catalogue, "A job's title that goes on for rather long", "A"))
+
+
+def test_a_beads_volume_is_the_bonds_and_a_third_more(reviewed):
+    box = reviewed.design.boxes["front"]
+    for bond in box.assembly.bonds:
+        area_mm2 = box.assembly.bond_mass(bond).mass / (bond.density * 1e-9) / bond.thickness
+        length, across = bead(bond, area_mm2)
+        assert math.pi / 4 * across**2 * length == pytest.approx(1.3 * area_mm2 * bond.thickness)
+        assert 0.5 < across < 6
+
+
+def test_torques_against_worked_values(job, reviewed):
+    # T = K F d with K 0.2 and 75 % of proof, class 8.8: M6 10.44 N·m (two independent calculations).
+    assembly = reviewed.design.boxes["front"].assembly
+    hold = next(line for line in assembly.lines if line.joint.startswith("hold-downs"))
+    assert hold.size == "M6"
+    assert tighten(hold, assembly, job.catalogue).torque == pytest.approx(10.44, abs=0.01)
+    # 0.875 π d Le τ: M8 in a metal of 207 MPa carries the least breaking load of class 8.8, 29 290 N, at 6.43 mm.
+    assert strip_load(8.0, 1.25, 7.188, 6.43, 207.0) == pytest.approx(29290, rel=2e-3)
+
+
+def test_thin_metal_limits_the_torque_and_an_insert_its_maker(job, reviewed):
+    assembly = reviewed.design.boxes["front"].assembly
+    corner = next(line for line in assembly.lines if line.joint.startswith("corner angle"))
+    tight = tighten(corner, assembly, job.catalogue)
+    metal = job.catalogue.material("6060-T66")
+    weakest = min(s.f_ultimate for s in metal.strengths if (s.thickness_most or 99) >= 3)
+    row = job.catalogue.screw("M5")
+    assert tight.preload == pytest.approx(0.5 * strip_load(5.0, row.pitch, row.pitch_diameter, 3.0, 0.6 * weakest))
+    assert "3 mm of thread" in tight.why
+    lid = next(line for line in assembly.lines if line.joint == "lid")
+    assert tighten(lid, assembly, job.catalogue).torque is None
+    car = next(line for line in assembly.lines if line.screw is None)
+    assert tighten(car, assembly, job.catalogue).torque is None
+
+
+def test_wrapped_text_keeps_every_word_and_its_width():
+    text = "a word and another and a much longerwordthanthat and so on " * 4
+    lines = wrapped(text, 2.5, 40)
+    assert " ".join(lines).split() == text.split()
+    assert all(Text(0, 0, line, 2.5).width <= 40 for line in lines)
+
+
+def test_the_inspectors_pages_are_clean_and_say_what_is_missing(reviewed):
+    parts = {name: distinct(box.assembly) for name, box in reviewed.design.boxes.items()}
+    pages = inspection_pages(reviewed, parts)
+    clean(pages)
+    said = " ".join(text.text for page in pages for text in page.texts())
+    strength = any(speaks_of_strength(f) for f in reviewed.findings)
+    assert ("NO STRENGTH CHECK" in said) == (not strength)
+    for words in (
+        "mill certificate",
+        "licensed engineer",
+        "5754-H22",
+        "m590",
+        "gross",
+        reviewed.design.job.digest[:12],
+    ):
+        assert words in said
+    for finding in reviewed.findings:
+        if finding.verdict != "pass":
+            assert finding.message.split()[0] in said
+
+
+def test_what_speaks_of_strength():
+    def about(check):
+        return speaks_of_strength(Finding(subject="box", check=check, verdict="pass", message=""))
+
+    assert about("bond, 20 g forward")
+    assert not about("edge distance")
+    assert not about("front axle load of the car")
+
+
+def test_all_sheets_of_a_job_the_same_every_time(reviewed, tmp_path):
+    steps = []
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        paths = write_sheets(reviewed, tmp_path / name, "front", progress=lambda *step: steps.append(step))
+    assert steps
+    assert all(done < total for _, done, total in steps)
+    names = {path.relative_to(tmp_path / "two").as_posix() for path in paths}
+    assert {"bom.xlsx", "inspector_revA.pdf", "setting-out_revA.pdf", "front/front-steps_revA.pdf"} <= names
+    assert not any(name.startswith("rear") for name in names)
+    for path in paths:
+        assert (tmp_path / "one" / path.relative_to(tmp_path / "two")).read_bytes() == path.read_bytes(), path.name
+
+
+def test_sheets_load_no_kernel():
+    import subprocess
+    import sys
+
+    code = (
+        "import sys, tempfile; from pathlib import Path\n"
+        "from baywright.design import design_job; from baywright.job.read import read_job\n"
+        "from baywright.review import review_job; from baywright.rooms import room\n"
+        "from baywright.release.report.page import write_report\n"
+        "from baywright.release.drawing.write import write_drawings\n"
+        "from baywright.release.drawing.lines import light\n"
+        "r = review_job(design_job(read_job(room('shared') / 'jobs' / 'starter.toml')))\n"
+        "folder = Path(tempfile.mkdtemp()); write_report(r, folder)\n"
+        "box = next(iter(r.design.boxes.values()))\n"
+        "write_drawings(box, light(box.assembly), folder, 'job', 'A')\n"
+        "assert not {'OCP', 'cadquery'} & set(sys.modules), 'the CAD kernel was loaded'\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=120)
