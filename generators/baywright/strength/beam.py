@@ -191,13 +191,14 @@ class Frame:
             pivots = np.zeros(1)
         if pivots.min() < _LOOSE:
             raise ValueError("the frame, or a part of it, is not held")
-        return np.linalg.inv(scaled), scaled, scale
+        inverse: Array = np.linalg.inv(scaled)
+        return inverse, scaled, scale
 
     def _solved(self, loads: Array) -> Array:
         """Return the motions (size, cases) under loads (size, cases).
 
-        They are refined with the remainder in long doubles: stiff joints beside soft rubber would otherwise cost several
-        digits.
+        They are refined with the remainder in long doubles: stiff joints beside soft rubber would otherwise cost
+        several digits.
         """
         inverse, scaled, scale = self._inverse
         wanted, exact = (loads * scale[:, None]).astype(np.longdouble), scaled.astype(np.longdouble)

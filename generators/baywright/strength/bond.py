@@ -60,7 +60,7 @@ def volkersen(lap: Lap, force: float, x: NDArray[np.float64]) -> NDArray[np.floa
 def peak_factor(lap: Lap) -> float:
     """Return the largest shear stress of a lap over its average, at its worse end."""
     half, psi = lap.decay * lap.overlap / 2, lap.first / lap.second
-    return half * (1 / math.tanh(half) + abs((psi - 1) / (psi + 1)) * math.tanh(half))
+    return float(half * (1 / math.tanh(half) + abs((psi - 1) / (psi + 1)) * math.tanh(half)))
 
 
 def goland_reissner(
@@ -89,7 +89,7 @@ def goland_reissner(
     below = math.sinh(u) + math.sin(2 * n)
     moment = n**2 * k / 2 * (math.sinh(u) - math.sin(2 * n)) / below
     shear = n * k_shear * (math.cosh(u) + math.cos(2 * n)) / below
-    return force * thickness / half**2 * (moment + shear)
+    return float(force * thickness / half**2 * (moment + shear))
 
 
 def coupon_peaks(w: Working, allow: Allow, bond: float) -> tuple[float, float]:

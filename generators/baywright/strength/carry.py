@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -146,7 +147,7 @@ def _seat(b: Bench, one: BearerLoads, e: int, down: float, layer: int) -> Iterat
     member = "ledges" if ledge else "floor angles under bearers"
     metal, bearer = b.stock_metal(stock), one.mark.replace("1.", f"{layer}.", 1)
     at = (float(one.points[0, 0]), math.copysign(b.layout.inside[1] / 2, e - 0.5), b.layout.support[layer - 1])
-    common = {"where": (mark, bearer), "at": at, "joint": f"{member}, {mark}"}
+    common: dict[str, Any] = {"where": (mark, bearer), "at": at, "joint": f"{member}, {mark}"}
     bent = Working()
     bent.given("R", down, "N", "the bearer presses down (bearer's statics)", _BEAM)
     bent.given("w_l", stock.width, "mm", f"leg of the {stock.name}")

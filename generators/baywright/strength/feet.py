@@ -10,8 +10,8 @@ from baywright.box.shell import gauge_line
 from baywright.piece.extrusion import Stock
 from baywright.strength.allow import diameter
 from baywright.strength.bench import Bench
-from baywright.strength.bond import bond_use
 from baywright.strength.boltgroup import BoltForces, group_forces
+from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
 from baywright.strength.statics import Array
 from baywright.strength.working import Working
@@ -37,6 +37,7 @@ def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
     hard = int(np.argmax(np.linalg.norm(forces, axis=1)))
     if forces[up, 2] < 0:
         yield _leg(b, *owners[up], forces[up])
+        yield from _shell(b, *owners[up], forces[up])
         yield _car_sheet(b, *owners[up], forces[up])
     yield from _upright(b, *owners[hard], forces[hard])
     level = np.linalg.norm(forces[:, :2], axis=1)
@@ -163,16 +164,49 @@ def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, 
     return points, group_forces(points, _out(foot), force, np.zeros(3), at)
 
 
-def pushes(b: Bench, wall: str, forces: Array) -> list[tuple[Foot, float]]:
-    """Return how hard the upper screws of each foot of an end pull or push its wall (N, its size)."""
-    found = []
-    owners = [(foot, bolt) for foot in b.design.feet for bolt in foot.bolts]
-    for (foot, bolt), force in zip(owners, forces, strict=True):
-        if foot.wall == wall:
-            _, got = _on_screws(b, foot, bolt, force)
-            upper = len(b.line(f"{foot.mark} upper").points)
-            found.append((foot, abs(float(got.tension[:upper].sum()))))
-    return found
+def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculation]:
+    """Yield what the foot's moment does to the end wall above it and to the floor, which share it by stiffness.
+
+    Wall and floor meet at the foot stiffly, through the floor angle; each is a strip whose far end is pinned.
+    """
+    layout, style = b.layout, b.kit.style
+    stock, length, count = _foot(b, foot)
+    wall, floor = b.wall_metal, b.sheet_metal(style.floor.material, style.floor.thickness)
+    feet_here = sum(1 for other in b.design.feet if other.wall == foot.wall)
+    for part, metal in (("w", wall), ("f", floor)):
+        w = Working()
+        _reaction(b, w, foot, force)
+        w.let("T", "-R_z", "N", "pull on the bolt")
+        out = abs(float(bolt[0])) - layout.inside[0] / 2 - style.wall.thickness / 2
+        w.given("c_w", out, "mm", "from the bolt to the middle of the end wall")
+        w.given("k_b", count, "", "bolts of this foot")
+        w.let("M_f", "k_b * T * c_w", "N·mm", "moment of the foot on the corner of wall and floor", "statics")
+        for tag, sheet, of, span in (
+            ("w", style.wall, wall, layout.wall_top - layout.wall_bottom),
+            ("f", style.floor, floor, layout.inside[0]),
+        ):
+            name = "wall" if tag == "w" else "floor"
+            w.given(f"E_{tag}", of.e, "MPa", f"modulus of the {name}, {of.name}")
+            w.given(f"t_{tag}", sheet.thickness, "mm", f"thickness of the {name}")
+            w.given(f"L_{tag}", span, "mm", f"span of the {name} to its far edge")
+            w.let(f"k_{tag}", f"E_{tag} * t_{tag}**3 / L_{tag}", "N", "its stiffness against turning, in proportion")
+        w.given("L", length, "mm", "length of the foot")
+        w.given("h_f", stock.height - style.feet.stand_off, "mm", "height of its upright leg on the wall")
+        w.given("b_f", layout.inside[1] / feet_here, "mm", "width of wall for one foot")
+        w.let("b_e", "min(L + 2 * h_f, b_f)", "mm", "width that bends", "spread at 45°: common practice, no source")
+        w.let("M", f"M_f * k_{part} / (k_w + k_f)", "N·mm", "its share of the moment")
+        w.let("σ", f"6 * M / (b_e * t_{part}**2)", "MPa", "bending stress")
+        mark = f"wall {foot.wall}" if part == "w" else "floor"
+        yield b.stress(
+            "wall and floor at the feet",
+            mark,
+            f"bending of the {'end wall' if part == 'w' else 'floor'} by the foot",
+            w,
+            metal,
+            help="a thicker floor and walls, longer feet or more of them, or a bolt nearer the wall",
+            where=(mark, foot.mark),
+            at=_point(bolt),
+        )
 
 
 def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from baywright.box.layout import hold_down
+from baywright.box.hold import hold_down
 from baywright.strength.allow import CLASS, Unchecked
 from baywright.strength.bench import Bench
 from baywright.strength.check import Calculation

@@ -65,8 +65,8 @@ def _poles(design: BoxDesign) -> Finding:
 def _fingers(design: BoxDesign) -> Finding:
     live = [f.row.name for f in design.fitted if f.row.kind in ("power gland", "service disconnect")]
     text = (
-        f"to see to when fitted: {', '.join(dict.fromkeys(live))} finger-safe (a jointed finger of 12 mm reaches nothing "
-        "live) with and without the mating part; lid closed by tools only"
+        f"to see to when fitted: {', '.join(dict.fromkeys(live))} finger-safe (a jointed finger of 12 mm reaches "
+        "nothing live) with and without the mating part; lid closed by tools only"
         if live
         else "no power fitting named: leads out of the box must be finger-safe (a jointed finger of 12 mm)"
     )

@@ -188,10 +188,9 @@ class Statics:
     @cached_property
     def feet(self) -> list[Support]:
         """The box's feet at their bolts: held every way, but a slotted foot not along the box."""
+        held = {slotted: _EVEN * np.array([0.0 if slotted else 1.0, 1.0, 1.0]) for slotted in (True, False)}
         return [
-            Support(
-                name=foot.mark, at=bolt, axes=np.eye(3), stiffness=_EVEN * np.array([0.0 if foot.slotted else 1, 1, 1])
-            )
+            Support(name=foot.mark, at=bolt, axes=np.eye(3), stiffness=held[foot.slotted])
             for foot in self.design.feet
             for bolt in foot.bolts
         ]

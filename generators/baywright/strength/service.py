@@ -143,8 +143,8 @@ def _growth(design: BoxDesign) -> Finding:
         subject=f"box {design.name}",
         check="growth with heat",
         verdict="pass" if ok else "fail",
-        message=f"{long:.0f} mm between the feet grow {growth:.2f} mm against a steel body over {swing:.0f} K; the slots "
-        f"give {play:.1f} mm either way, {why}" + ("" if ok else "; longer slots"),
+        message=f"{long:.0f} mm between the feet grow {growth:.2f} mm against a steel body over {swing:.0f} K; the "
+        f"slots give {play:.1f} mm either way, {why}" + ("" if ok else "; longer slots"),
         value=growth,
         limit=play,
         unit="mm",

@@ -11,7 +11,6 @@ from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
-from baywright.strength.feet import pushes
 from baywright.strength.plate import Patch, Plate, supported
 from baywright.strength.screws import row_use
 from baywright.strength.working import Working
@@ -325,18 +324,9 @@ def _end_wall(b: Bench) -> Calculation:
     layout, style, metal = b.layout, b.kit.style, b.wall_metal
     mass = _wall_mass(b, "wall service", "liner service") + sum(f.row.mass for f in b.design.fitted)
     plate = Plate(layout.inside[1], layout.wall_top - layout.wall_bottom, style.wall.thickness, metal.e, metal.nu)
-    patches, mark = [], "wall service"
-    if b.statics.feet:
-        end = _worst_end(b)[0]
-        mark = f"wall {end}"
-        for foot, force in pushes(b, end, b.statics.on_feet(b.throw.force).forces):
-            points, long = b.line(f"{foot.mark} upper").points, b.length(foot.mark)
-            y, z = float(points[:, 1].mean()) + layout.inside[1] / 2, float(points[0, 2]) - layout.wall_bottom
-            tall = 4.0 * b.kit.diameter(b.kit.style.feet.screw)
-            patches.append(Patch(y, z, long, tall, force))
-    what = "plate between floor, corners and flange" + (", feet pushing through their doublers" if patches else "")
+    what = "plate between floor, corners and flange, cut-outs left out"
     push = float(b.throw.force[0])
-    return _panel(b, "end walls", mark, plate, metal, mass, push, patches, what, "thicker walls, or more feet")
+    return _panel(b, "end walls", "wall service", plate, metal, mass, push, [], what, "thicker walls")
 
 
 def _lid(b: Bench) -> Calculation:
