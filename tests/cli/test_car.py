@@ -1,5 +1,6 @@
 """The commands about the car: what they show, write and refuse, and how they end."""
 
+import json
 import re
 import subprocess
 import sys
@@ -123,6 +124,9 @@ def test_the_demo_stands_among_its_splits_and_one_is_written(tmp_path: Path) -> 
     rows = splits(done.stdout)
     (asked,) = (row for row in rows.values() if "as asked" in row)
     assert asked.split()[1:5:2] == ["3", "5"]
+    # The row as asked is the car of the review: mass, front and rear axle.
+    told = json.loads(run("review", DEMO, "--json", cwd=tmp_path).stdout)["balance"]["after"]
+    assert asked.split()[7:10] == [f"{told[key]:.0f}" for key in ("mass", "front", "rear")]
     assert list(rows) == [str(n) for n in range(1, len(rows) + 1)]
     chosen = rows["2"].split()
     said = tomllib.loads(new.read_text(encoding="utf-8"))["boxes"]

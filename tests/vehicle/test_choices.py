@@ -9,9 +9,10 @@ from baywright.bay.measured import bay_of
 from baywright.box.generate import generate
 from baywright.job.read import read_job
 from baywright.rooms import room
+from baywright.shape.mass import point_mass
 from baywright.vehicle.asked import car_of
-from baywright.vehicle.choices import bare_of, bodies_of, changes_for, choices_of, limits_of, reach_of
-from baywright.vehicle.split import split
+from baywright.vehicle.choices import as_asked, bare_of, bodies_of, changes_for, choices_of, limits_of, reach_of
+from baywright.vehicle.split import Limits, split
 from baywright.vehicle.write_back import write_back
 
 PATH = room("shared") / "jobs" / "estate.toml"
@@ -60,3 +61,20 @@ def test_a_split_written_back_reads_again(job, tried):
     assert [line.split("#")[1] for line in new.splitlines() if "#" in line] == [
         line.split("#")[1] for line in text.splitlines() if "#" in line
     ]
+
+
+def test_what_else_was_made_stays_in_the_bare_car(job):
+    car = car_of(job.car)
+    plate = point_mass(9.0, (490.0, 0.0, 400.0))
+    bare, more = bare_of(car), bare_of(car, [("adapter", plate)])
+    assert more.mass - bare.mass == pytest.approx(9.0)
+    assert more.rear - bare.rear == pytest.approx(9.0 * 490 / car.wheelbase)
+
+
+def test_the_job_is_found_among_its_layouts(job, tried):
+    car = car_of(job.car)
+    found = split(bare_of(car), tried[0], limits_of(car), lambda n, mass: n * 1.0)
+    i = as_asked(job, found)
+    assert found.counts(i) == {name: box.count for name, box in job.boxes.items()}
+    few = split(bare_of(car), tried[0], Limits(most=4), lambda n, mass: n * 1.0)
+    assert as_asked(job, few) is None

@@ -14,7 +14,7 @@ from baywright.vehicle.balance import balance
 from baywright.vehicle.car import Car, Corners, Item, LadenCase, Ratings
 from baywright.vehicle.choices import bare_of, limits_of, reach_of
 from baywright.vehicle.split import BayChoices, Choice, Limits, split, unbeaten
-from baywright.vehicle.split_report import render_split, split_picture, split_rows, worth_reading
+from baywright.vehicle.split_report import reading_order, render_split, split_picture, split_rows, worth_reading
 
 CAR = Car(
     name="saloon",
@@ -190,6 +190,14 @@ def test_table_and_picture(tmp_path):
     table = render_split(found, most=5)
     assert 1 <= table.row_count <= 5
     assert "unbeaten" in str(table.title)
+    # Numbers go by reading order, whatever is shown; a row that is not among the unbeaten says so.
+    order = reading_order(found).tolist()
+    assert sorted(order) == list(range(len(found.mass)))
+    beaten = next(i for i in order if i not in found.trade)
+    few = render_split(found, rows=[order[0], beaten], asked=order[0])
+    assert list(few.columns[0].cells) == ["1", str(order.index(beaten) + 1)]
+    assert [str(cell) for cell in few.columns[-1].cells][1] == "beaten"
+    assert "as asked" in next(iter(few.columns[-1].cells))
     for name in ("a.png", "b.png"):
         split_picture(found, tmp_path / name, marked=found.nearest())
     assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()

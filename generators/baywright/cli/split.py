@@ -141,9 +141,12 @@ def _layouts(job: "Job", most: int, limits: "Limits") -> tuple["Layouts", list["
     Raises:
         BadInput: if figures of the job can't be true together, or there are too many ways.
     """
+    from dataclasses import replace
+
     from rich.progress import BarColumn, Progress, TextColumn
 
     from baywright.cli.show import console
+    from baywright.design import design_job
     from baywright.job.messages import BadInput
     from baywright.vehicle.asked import car_of
     from baywright.vehicle.choices import bare_of, choices_of, reach_of
@@ -164,8 +167,10 @@ def _layouts(job: "Job", most: int, limits: "Limits") -> tuple["Layouts", list["
             bar.advance(task)
     module = job.catalogue.module(next(iter(job.boxes.values())).module).electrical
     energy = module.nominal_voltage * module.capacity / 1000
+    # Adapters and whatever else is made for the car stay, however the modules are shared out.
+    others = design_job(replace(job, asked=job.asked.model_copy(update={"boxes": {}}))).carried
     try:
-        bare = bare_of(car_of(job.car))
+        bare = bare_of(car_of(job.car), others)
     except ValueError as error:
         raise BadInput([job.problem(("car",), str(error))]) from None
     try:

@@ -15,6 +15,7 @@ from baywright.job.models import BoxAsk
 from baywright.job.parts import Orientation
 from baywright.job.read import Job
 from baywright.piece.solid import Body
+from baywright.shape.mass import MassProperties
 from baywright.vehicle.balance import balance
 from baywright.vehicle.car import Car
 from baywright.vehicle.range import ranges
@@ -112,13 +113,17 @@ def _in_the_way(job: Job, name: str, ask: BoxAsk, box: BoxDesign) -> Finding | N
     return next((f for f in fit.findings if f.verdict == "fail"), None)
 
 
-def bare_of(car: Car) -> Bare:
+def bare_of(car: Car, carried: Sequence[tuple[str, MassProperties]] = ()) -> Bare:
     """Return a car without its boxes, with everything else out and in.
+
+    Args:
+        car: the car.
+        carried: what was made for it, the boxes apart, as (name, mass properties in the vehicle's frame).
 
     Raises:
         ValueError: if its figures can't be true together.
     """
-    whole = balance(car)
+    whole = balance(car, carried)
     state = whole.after
     return Bare(
         mass=state.mass,
