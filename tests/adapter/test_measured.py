@@ -36,7 +36,7 @@ def test_good_readings_are_left_alone(bench, bell) -> None:
 
 
 @given(st.integers(4, 16), st.integers(0, 10_000), st.sampled_from([-1.0, 1.0]))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_a_millimetre_wrong_is_named_or_said_to_be_beyond_telling(
     bench, bell, count: int, seed: int, sign: float
 ) -> None:

@@ -335,7 +335,7 @@ faces = st.lists(
     st.sampled_from(["auto", "one", "three"]),
     st.booleans(),
 )
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_random_faces_make_a_sound_adapter_or_one_sentence(
     holes: list, thread: str, opening: float, thickness: float, plates: str, windows: bool
 ) -> None:

@@ -210,7 +210,9 @@ def metal(
             every += [(x, y, given.thread(cradle.bolt).row.washer.outside / 2) for x, y in cradle.holes]
         table = np.array(every, dtype=float)
         # The outline's own lugs may reach far out: windows stay between the shaft and the bolts.
-        for loop in windows(edge, pockets, ask.windows, widest / 2, table[:, :2], table[:, 2]):
+        rims = [b.diameter / 2 for b in bores.bores if b.side is not None]
+        inner = bores.through.diameter / 2
+        for loop in windows(edge, pockets, ask.windows, inner, table[:, :2], table[:, 2], rims):
             openings.append((loop, 0.0, "window", ""))
     return edge, openings
 

@@ -85,6 +85,7 @@ def windows(
     bore: float,
     holes: NDArray[np.float64],
     radii: NDArray[np.float64],
+    rims: Sequence[float] = (),
 ) -> list[Loop]:
     """Return lightening windows: one in each gap between neighbouring bolts, with at least `web` mm of metal round it.
 
@@ -94,9 +95,10 @@ def windows(
         edge: the plate's outline.
         openings: pockets to stay clear of.
         web: least metal, mm.
-        bore: radius of the inner bore or recess, mm.
+        bore: radius of the inner bore, mm.
         holes: (n, 2) mm, every hole of the plate.
         radii: (n,) mm, with their counterbores.
+        rims: radii of recesses' edges about the shaft, which windows do not cross, mm.
     """
     if len(holes) < 2:
         return []
@@ -117,6 +119,8 @@ def windows(
     # Half a web off the rays through the bolts: the next gap's window keeps the other half.
     off = np.minimum(gap[:, None] * along, gap[:, None] * (1 - along))
     good &= ray[:, None, None] * np.sin(np.minimum(off, math.pi / 2)) >= web / 2
+    for rim in rims:
+        good &= np.abs(ray - rim)[:, None, None] >= web
     found = [_largest(good[:, k], ray, angle[k]) for k in range(len(clock))]
     return [loop for loop in found if loop is not None]
 

@@ -95,7 +95,7 @@ class Layout:
         return tuple(sorted({r.second for r in self.readings if r.how in ("point", "rim")}))
 
     @cached_property
-    def _starts(self) -> tuple[int, int, int, int]:
+    def starts(self) -> tuple[int, int, int, int]:
         """Where diameters, edge offsets, edge turns and scan frames begin in the vector of unknowns."""
         diameters = 2 * len(self.nodes)
         offsets = diameters + len(self.gauged)
@@ -106,7 +106,7 @@ class Layout:
     @property
     def size(self) -> int:
         """The number of unknowns."""
-        return self._starts[3] + 3 * len(self.scans)
+        return self.starts[3] + 3 * len(self.scans)
 
     @cached_property
     def owner(self) -> NDArray[np.intp]:
@@ -146,7 +146,7 @@ class Layout:
         """Return a node's diameter in mm, or None if no reading says it."""
         if node not in self.gauged:
             return None
-        return float(unknowns[self._starts[0] + self.gauged.index(node)])
+        return float(unknowns[self.starts[0] + self.gauged.index(node)])
 
     def predicted(self, unknowns: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return what the readings should be (m,) mm and how they change with each unknown (m, size)."""
@@ -154,7 +154,7 @@ class Layout:
         p = self.positions(unknowns)
         out, jac = np.zeros(m), np.zeros((m, self.size))
         rows = np.arange(m)
-        d0, o0, t0, f0 = self._starts
+        d0, o0, t0, f0 = self.starts
         diameters = np.append(unknowns[d0:o0], 0.0)  # index -1: no diameter is involved
 
         def add_diameter(at: NDArray[np.intp], which: NDArray[np.intp], share: NDArray[np.float64]) -> None:

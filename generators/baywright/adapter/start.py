@@ -36,7 +36,7 @@ def first_guess(layout: Layout) -> NDArray[np.float64]:
 def with_frames(layout: Layout, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the unknowns with diameters, edges and scan frames fitted to the hole positions that they hold."""
     out = unknowns.copy()
-    d0, o0, t0, f0 = layout._starts
+    d0, o0, t0, f0 = layout.starts
     p = layout.positions(out)
     node = {name: k for k, name in enumerate(layout.nodes)}
     typical = _typical_diameters(layout)

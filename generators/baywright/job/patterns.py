@@ -347,6 +347,8 @@ def _strangers(file: ReadingsFile, path: Path, lines: dict[Path_, int]) -> list[
             )
     for name in file.level or ():
         check(name, ("level",), "level")
+        if name == "shaft" and name not in holes_read(file):
+            found.append(Problem(shown(path), line_of(lines, ("level",)), "level", "no reading reaches the shaft"))
     for name in file.holes.dowels:
         check(name, ("holes", "dowels"), "holes.dowels")
     for kind in ("edges", "points"):
