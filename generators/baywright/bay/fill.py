@@ -232,7 +232,7 @@ def _short(
 
 
 def shortened(blocks: Sequence[Block], axis: int, cut: float) -> list[Block]:
-    """Return blocks of a box made `cut` mm shorter along an axis: out of its middle, or of its height over the floor."""
+    """Return a box's blocks made `cut` mm shorter on an axis: out of the middle, or of the height above the floor."""
 
     def moved(value: float) -> float:
         if axis == 2:

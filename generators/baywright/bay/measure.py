@@ -46,8 +46,8 @@ def _of(c: Clearance) -> Advice | None:
     wanted = max(abs(spare), 0.5)
     then = "it fits for certain" if spare >= 0 else "it fails for certain, unless the bay turns out larger"
     says = (
-        f"measure {c.against} to ±{wanted:.1f} mm (±{slack:.0f} mm now): {c.nominal:.1f} mm found, {c.needed:g} mm asked; "
-        f"at that {then}"
+        f"measure {c.against} to ±{wanted:.1f} mm (±{slack:.0f} mm now): {c.nominal:.1f} mm found, "
+        f"{c.needed:g} mm asked; at that {then}"
     )
     return Advice(what=c.against, now=slack, wanted=wanted, side=c.side, says=says)
 
@@ -66,7 +66,8 @@ def scan_next(stands: Standing, clearance: float) -> tuple[Advice, ...]:
             wanted=max(abs(spare), 0.5),
             side="",
             says=f"gauge the gap at '{one.gap.mark}' (X {x:.0f}, Y {y:.0f}, Z {z:.0f} mm) by hand: "
-            f"{one.gap.distance:.1f} mm by {one.against}, which may be off by {one.trust:.1f} mm; {clearance:g} mm asked",
+            f"{one.gap.distance:.1f} mm by {one.against}, which may be off by {one.trust:.1f} mm; "
+            f"{clearance:g} mm asked",
         )
     return tuple(found.values())
 

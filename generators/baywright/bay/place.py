@@ -23,6 +23,7 @@ STEP = 10.0  # mm
 # Places nearer to a better one than this, of the same turn, are the same place, mm.
 _APART = 60.0
 _LOOK = 80.0  # mm: clearance beyond this is no better
+_MORE = 10  # places looked at beyond those wanted, where the grid was not sure of them
 _FINEST = 1.0  # mm: the last step of the refinement
 
 
@@ -113,7 +114,9 @@ def find_places(
         square = yaw == 0.0 and pitch == 0.0
         parts = [turned_block(b, quarter) for b in blocks] if square else _cover(blocks, turn, step)
         tried += int(np.prod(grid.taken.shape))
-        for level, places in _levels(grid, parts, clearance + trust):
+        levels = _levels(grid, parts, clearance + trust)
+        # The first holds every place that is sure; for the margin only the roomiest matter.
+        for level, places in levels[-2:][::-1] if rank == "margin" else levels[:1]:
             possible += len(places)
             at = grid.at(places)
             score = _scores(rank, level, at + turn @ centroid, target)
@@ -122,25 +125,27 @@ def find_places(
             for i in np.lexsort((middle, -score))[: 4 * most].tolist():
                 heading = float(np.degrees(np.arctan2(turn[1, 0], turn[0, 0])))
                 found.append((float(score[i]), level, Pose(turn, at[i]), (round(heading, 6), pitch)))
-    found.sort(key=lambda f: -f[0])
-    chosen: list[tuple[float, float, Pose, tuple[float, float]]] = []
-    for one in found:
-        near = (o for o in chosen if o[3] == one[3] and np.linalg.norm(o[2].shift - one[2].shift) < _APART)
-        if next(near, None) is None:
-            chosen.append(one)
-        if len(chosen) == most:
+    # What is sure on the grid comes before what only an exact check can tell.
+    found.sort(key=lambda f: (f[1] < clearance + trust, -f[0]))
+    confirmed: list[Place] = []
+    seen: list[tuple[Pose, tuple[float, float]]] = []
+    for _, level, pose, faces in found:
+        if any(h == faces and np.linalg.norm(p.shift - pose.shift) < _APART for p, h in seen):
+            continue
+        seen.append((pose, faces))
+        sure = level >= clearance + trust
+        moved = refine and (rank == "margin" or not sure)
+        confirmed.append(_confirmed(bodies, blocks, centroid, around.shut, pose, level, faces, clearance, moved))
+        if sum(p.fits for p in confirmed) == most or len(confirmed) >= most + _MORE:
             break
-    confirmed = [
-        _confirmed(bodies, blocks, centroid, around.shut, pose, level, turn, clearance, refine and rank == "margin")
-        for _, level, pose, turn in chosen
-    ]
     if rank == "margin":
         confirmed.sort(key=lambda p: -p.worst)
-    return Search(tried, possible, tuple(sorted(confirmed, key=lambda p: not p.fits)))
+    confirmed = sorted(confirmed, key=lambda p: not p.fits)[:most]
+    return Search(tried, possible, tuple(confirmed))
 
 
 def _levels(grid: Grid, parts: Sequence[Block], asked: float) -> list[tuple[float, NDArray[np.int64]]]:
-    """Return the places by the room all round that is sure there, most first; unsure ones only if none is sure."""
+    """Return the places by the room all round that is sure there, least first; unsure ones only if none is sure."""
     found = []
     room = asked
     while True:
@@ -156,7 +161,7 @@ def _levels(grid: Grid, parts: Sequence[Block], asked: float) -> list[tuple[floa
         if not len(places):
             return []
         found.append((asked - grid.step, places))
-    return found[-2:][::-1]
+    return found
 
 
 def _scores(rank: Rank, level: float, centroid: Array, target: Array | None) -> Array:

@@ -1,0 +1,46 @@
+"""`baywright fill`: how many modules a bay takes, in how many boxes, and why not one more."""
+
+from typing import Annotated
+
+import typer
+
+from baywright.cli import app
+from baywright.cli.bays import BayName, BoxName, ScanFile
+from baywright.cli.review import JobFile
+
+
+@app.command()
+def fill(
+    job: JobFile,
+    box: BoxName = "",
+    bay: BayName = "",
+    scan: ScanFile = None,
+    boxes: Annotated[int, typer.Option("--boxes", help="How many boxes may be used.", min=1, max=4)] = 1,
+) -> None:
+    """Show how many modules a bay takes in boxes of one box's style, how they lie, and what one more would lack.
+
+    Ends with 0 if at least one goes in, 1 if none does, 2 if the job or the scan can't be used.
+    """
+    from baywright.bay.fill import fill as filled
+    from baywright.cli.bays import box_in_bay
+    from baywright.cli.show import console
+
+    it = box_in_bay(job, box, bay, scan)
+    found = filled(it.name, it.job.boxes[it.name], it.job.catalogue, it.around, most_boxes=boxes)
+    out = console()
+    many = "one box" if len(found.boxes) == 1 else f"{len(found.boxes)} boxes"
+    out.print(f"bay {it.bay} takes {found.count} modules '{it.job.boxes[it.name].module}' in {many}")
+    for number, one in enumerate(found.boxes, 1):
+        a = one.ask
+        layers = -(-a.count // (a.columns * a.rows))
+        x, y, z = one.pose.shift
+        out.print(
+            f"  {number}: {a.count} modules, {a.columns} side by side, {a.rows} end to end, {layers} high, lying "
+            f"{a.orientation}, {one.design.mass_properties.mass:.0f} kg; at X {x:.0f}, Y {y:.0f}, Z {z:.0f} mm with "
+            f"{one.worst:.0f} mm clearance for certain"
+        )
+    if found.short is not None:
+        out.print(f"why not one more in one box: {found.short.sentence()}")
+    out.print(f"{found.tried} arrangements were tried; boxes after the first take what room is left")
+    if not found.count:
+        raise typer.Exit(1)
