@@ -31,7 +31,7 @@ PAGE = (210.0, 297.0)  # mm, A4 upright
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 200.0, 285.0, 14.0
 _FAINT, _NEW = Pen(0.13, (), (0.45, 0.45, 0.45)), Pen(0.32, (), (0.45, 0.16, 0.02))
 _PICTURE = 92.0  # mm high
-_POINTS = 560  # picture points along the longer side: enough for a picture as wide as a hand
+_POINTS = 440  # picture points along the longer side: enough for a picture as wide as a hand
 # Coupons bonded with each batch and broken before the box is trusted: common practice, no source.
 _COUPONS = 3
 _EARTH_OHMS = 0.1  # usual road criterion for a link between two panels: common practice, no source
@@ -490,6 +490,7 @@ def pulled(assembly: Assembly, step: Step) -> dict[str, NDArray[np.float64]]:
         size = float(np.linalg.norm(way))
         if size > 1e-9:
             moves[mark] = way / size * reach
+    moves |= _carried_along(assembly, step, moves)
     fasteners = {item.mark: item for item in assembly.fasteners()}
     for line in step.lines:
         head = line.layers[0].mark if line.layers else ""
@@ -498,6 +499,23 @@ def pulled(assembly: Assembly, step: Step) -> dict[str, NDArray[np.float64]]:
             if mark.startswith(f"{line.name} ") and mark[len(line.name) + 1 :].split(" ")[0].isdigit():
                 moves[mark] = base - line.direction * reach * 0.55
     return moves
+
+
+def _carried_along(
+    assembly: Assembly, step: Step, moves: dict[str, NDArray[np.float64]]
+) -> dict[str, NDArray[np.float64]]:
+    """Return the moves of pieces that were glued to one panel before and go with it."""
+    partners: dict[str, set[str]] = defaultdict(set)
+    for bond in assembly.bonds:
+        if bond not in step.bonds:
+            partners[bond.first].add(bond.second)
+            partners[bond.second].add(bond.first)
+    found = {}
+    for mark in step.there - set(moves):
+        held = partners[mark]
+        if len(held) == 1 and (panel := next(iter(held))) in moves and isinstance(assembly.by_mark[panel].piece, Plate):
+            found[mark] = moves[panel]
+    return found
 
 
 def _ticks(sheet: Sheet, does: Sequence[str], y: float) -> float:

@@ -65,8 +65,8 @@ def box_views(subject: Light, rules: Rules) -> BoxViews:
     }
     around = 180.0 if rules.angle == "first" else 0.0
     sides = [view_axes(around, 0), view_axes(around, 90), view_axes(90, 0)]
-    main, plan, end = (seen_lines(subject, axes, marks=outside, points=700) for axes in sides)
-    corner = seen_lines(subject, view_axes(35, 28), marks=outside, points=700)
+    main, plan, end = (seen_lines(subject, axes, marks=outside, points=600) for axes in sides)
+    corner = seen_lines(subject, view_axes(35, 28), marks=outside, points=600)
     return BoxViews(main, plan, end, corner, rules.angle == "first")
 
 

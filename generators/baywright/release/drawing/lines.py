@@ -16,6 +16,7 @@ _FOLD = 0.8  # cosine: an edge is drawn where two faces turn by more (37 degrees
 _SAGITTA = 0.08  # mm
 _SLIVER = 1e-3  # mm: triangles lower than this have no certain direction
 _STEP = 1.5  # picture points between the places where an edge is looked at
+_BEHIND = 0.2  # mm that a face may stand before an edge and not hide it: less than any bond line
 _SHORT = 2.0  # picture points: what is seen of an edge for less is noise
 
 
@@ -150,7 +151,9 @@ def _visible(
     reach = np.ptp(vertices @ axes[:2].T, axis=0)
     shape = np.maximum((reach / reach.max() * points).astype(int) + 8, 16)
     view = fitted(axes, vertices, int(shape[0]), int(shape[1]), 0.01)
-    depth, _ = nearest_faces(view.flat(vertices)[faces], view.width, view.height)
+    corners = view.flat(vertices)[faces]
+    _, nearest = nearest_faces(corners, view.width, view.height)
+    start, slope = _planes(corners)
     a, b = view.flat(lines[:, 0]), view.flat(lines[:, 1])
     long = np.hypot(*(b - a)[:, :2].T)
     keep = long > 0.3
@@ -160,15 +163,27 @@ def _visible(
     place = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
     share = (place + 0.5) / count[which]
     at = a[which] + (b[which] - a[which]) * share[:, None]
-    # An edge is seen if any of the points round it shows nothing nearer: its own faces end there.
-    slack = 0.3 + 1.5 / view.scale
+    # An edge is seen if at any of the points round it what is nearest ends there or lies behind: its own faces do. The
+    # face's plane is taken at the edge itself, so that what lies a sheet's thickness behind a panel stays hidden.
     seen = np.zeros(len(at), dtype=bool)
     for dx, dy in ((-0.7, -0.7), (0.7, -0.7), (-0.7, 0.7), (0.7, 0.7)):
         i = np.clip((at[:, 1] + dy).astype(int), 0, view.height - 1)
         j = np.clip((at[:, 0] + dx).astype(int), 0, view.width - 1)
-        seen |= depth[i, j] <= at[:, 2] + slack
+        face = nearest[i, j]
+        over = start[face, 2] + ((at[:, :2] - start[face, :2]) * slope[face]).sum(axis=1)
+        seen |= (face < 0) | (over <= at[:, 2] + _BEHIND)
     flat, line = _runs(a, b, count, which, place, seen, view.scale, view.origin)
     return flat, number[line]
+
+
+def _planes(corners: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return a corner (m, 3) of each flat face and how its nearness grows across and up (m, 2)."""
+    a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    safe = np.where(np.abs(area) < 1e-9, 1.0, area)
+    across = (a[:, 2] * b[:, 1] - a[:, 1] * b[:, 2]) / safe
+    up = (a[:, 0] * b[:, 2] - a[:, 2] * b[:, 0]) / safe
+    return corners[:, 0], np.column_stack([across, up])
 
 
 def _runs(
