@@ -13,3 +13,7 @@ class ReleaseFault(Exception):
         super().__init__(f"{file}: {sentence}")
         self.file = file
         self.sentence = sentence
+
+    def __reduce__(self) -> tuple[type["ReleaseFault"], tuple[str, str]]:
+        """Return how it is built again in another process."""
+        return type(self), (self.file, self.sentence)

@@ -17,6 +17,7 @@ from baywright.release.cautions import write_cautions
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
 from baywright.release.report.page import write_report
+from baywright.release.sheets import write_sheets
 from baywright.review import Review
 from baywright.vehicle.scatter import scatter
 
@@ -66,6 +67,7 @@ def release_job(
             (folder / name).mkdir()
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
+        drawn.append(painter.submit(write_sheets, reviewed, folder, only))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
         for index, (assembly, cutter, frame) in enumerate(wanted):
@@ -78,7 +80,7 @@ def release_job(
                 frame=frame,
             )
         for one in drawn:
-            progress("pictures", 1, 1)
+            progress("pictures and sheets", 1, 1)
             one.result()
         lines = [(name, 1, properties) for name, properties in made.carried]
         write_mass(folder / "mass.json", job.name, VEHICLE, lines)
