@@ -14,6 +14,7 @@ from baywright.piece.assembly import Assembly
 from baywright.piece.cutting import cutter_findings
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
+from baywright.strength.box import strength_findings
 from baywright.vehicle.balance import Balance
 from baywright.vehicle.whole import Vehicle, vehicle
 
@@ -58,6 +59,7 @@ def review_job(made: Design) -> Review:
     for name, box in made.boxes.items():
         found += check_box(box)
         found += _cutting(name, "box", box.assembly, cutter)
+        found += strength_findings(box, job.load_cases)
         bay = box.layout.ask.bay
         if bay is not None:
             items = [*box.assembly.placed, *box.assembly.fasteners()]
