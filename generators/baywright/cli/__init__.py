@@ -30,7 +30,7 @@ def _options(
     """Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files."""
 
 
-from baywright.cli import build, car, check, family, moved, new, parts, review, split  # noqa: E402  each registers itself
+from baywright.cli import build, car, check, family, moved, new, parts, review, split, why  # noqa: E402  register
 
 
 def main() -> None:
@@ -44,4 +44,4 @@ def main() -> None:
         sys.exit(2)
 
 
-__all__ = ["app", "build", "car", "check", "family", "main", "moved", "new", "parts", "review", "split"]
+__all__ = ["app", "build", "car", "check", "family", "main", "moved", "new", "parts", "review", "split", "why"]

@@ -191,7 +191,7 @@ class Frame:
             pivots = np.zeros(1)
         if pivots.min() < _LOOSE:
             raise ValueError("the frame, or a part of it, is not held")
-        inverse: Array = np.linalg.inv(scaled)
+        inverse = np.asarray(np.linalg.inv(scaled), dtype=np.float64)
         return inverse, scaled, scale
 
     def _solved(self, loads: Array) -> Array:

@@ -179,7 +179,7 @@ def bond_use(
     w.given("E_a", a.young_modulus, "MPa", f"modulus of '{a.name}'", a.source)
     w.given("b", along, "mm", "length of the joint that takes the pull")
     w.let("D", "E_1 * t_1**3 / 12 / (1 - ν_1**2)", "N·mm", "bending stiffness of the leg a mm", "plate theory")
-    w.let("β", "(E_a / t_a / (4 * D)) ** 0.25", "1/mm", "decay of the peel", _FOUNDATION)
+    w.let("β", "sqrt(sqrt(E_a / t_a / (4 * D)))", "1/mm", "decay of the peel", _FOUNDATION)
     w.given("N", pull, "N", "pull on the leg's edge")
     w.given("M_e", moment, "N·mm", "moment on the leg's edge")
     # An edge moment that presses the edge on pulls a quarter wave behind: e^(-π/2) of it.

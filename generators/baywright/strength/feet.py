@@ -45,20 +45,51 @@ def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
     yield _bolt(b, *owners[worst], forces[worst])
 
 
-def _reaction(b: Bench, w: Working, foot: Foot, force: Array) -> None:
+def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> None:
+    """Add what the car does to the box at one bolt, as the elastic method gives it by hand, or as a rule imposes it."""
+    if not b.throw.way:
+        for axis, name in enumerate("xyz"):
+            w.given(f"R_{name}", float(force[axis]), "N", f"on {foot.mark} along {name}: {b.throw.text}")
+        return
     body = b.design.mass_properties
+    places = np.array([support.at for support in b.statics.feet])
+    middle = places.mean(axis=0)
+    r, c, at = places - middle, body.centroid - middle, bolt - middle
+    round_ = np.array([not f.slotted for f in b.design.feet for _ in f.bolts])
     w.given("m", body.mass, "kg", "the whole box")
-    w.given("h", float(body.centroid[2]), "mm", "its centre of mass above the floor's underside")
     b.acceleration(w)
-    for axis, name in enumerate("xyz"):
-        w.given(f"R_{name}", float(force[axis]), "N", f"the car on {foot.mark} along {name}, at its bolt", _SHARE)
+    for name in "xyz":
+        w.let(f"F_{name}", f"m * a_{name}", "N", f"its force along {name}")
+    w.given("n", len(places), "", "bolts to the car")
+    if abs(float((r[:, 0] * r[:, 1]).sum())) > 1e-6 or abs(float(r[round_, 1].sum())) > 1e-6:
+        for axis, name in enumerate("xyz"):
+            w.given(
+                f"R_{name}", float(force[axis]), "N", f"on {foot.mark} along {name} (pattern askew: solved)", _SHARE
+            )
+        return
+    w.given("n_r", int(round_.sum()), "", "of them in round holes: slots give way along the box")
+    w.given("x_c", float(c[0]), "mm", "centre of mass from the bolts' middle, along the box")
+    w.given("y_c", float(c[1]), "mm", "across")
+    w.given("h", float(c[2]), "mm", "and above the bolts")
+    w.given("x_i", float(at[0]), "mm", f"{foot.mark} from the bolts' middle, along")
+    w.given("y_i", float(at[1]), "mm", "across")
+    w.given("S_x", float((r[:, 0] ** 2).sum()), "mm²", "Σ x² of all bolts")
+    w.given("S_y", float((r[:, 1] ** 2).sum()), "mm²", "Σ y² of all bolts")
+    w.given("S_r", float((r[round_, 1] ** 2).sum()), "mm²", "Σ y² of those in round holes")
+    w.let("M_x", "y_c * F_z - h * F_y", "N·mm", "moment about x")
+    w.let("M_y", "h * F_x - x_c * F_z", "N·mm", "moment about y")
+    w.let("M_z", "x_c * F_y - y_c * F_x", "N·mm", "moment about z")
+    along = "-F_x / n_r + M_z * y_i / (S_x + S_r)" if not foot.slotted else "0 * F_x"
+    w.let("R_x", along, "N", "the car on the box there, along", _SHARE)
+    w.let("R_y", "-F_y / n - M_z * x_i / (S_x + S_r)", "N", "across", _SHARE)
+    w.let("R_z", "-F_z / n - M_x * y_i / S_y + M_y * x_i / S_x", "N", "upright", _SHARE)
 
 
 def _leg(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
     """Return the bending of the lower leg where the box pulls up and the bolt holds it down."""
     stock, length, count = _foot(b, foot)
     w = Working()
-    _reaction(b, w, foot, force)
+    _reaction(b, w, foot, bolt, force)
     w.let("T", "-R_z", "N", "pull on the bolt")
     w.given("c", gauge_line(stock) - stock.wall, "mm", "from the bolt to the upright leg's inner face")
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
@@ -73,7 +104,7 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
         "leg in bending",
         w,
         b.stock_metal(stock),
-        help="a thicker section for the feet, longer feet or more of them",
+        help="a thicker section for the feet, longer feet or more of them, or a lower and wider box (columns)",
         at=_point(bolt),
     )
 
@@ -92,8 +123,8 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calcul
     each = 1.4 * got.across + np.maximum(got.tension, 0.0)
     i = int(each.argmax())
     w = Working()
-    _reaction(b, w, foot, force)
-    w.given("n", len(points), "", "screws of the upright leg")
+    _reaction(b, w, foot, bolt, force)
+    w.given("n_s", len(points), "", "screws of the upright leg")
     w.given("V", float(got.across[i]), "N", "shear of the worst one", "elastic method for bolt groups: Shigley")
     w.given(
         "N", max(0.0, float(got.tension[i])), "N", "pull of the worst one", "elastic method for bolt groups: Shigley"
@@ -120,7 +151,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calcul
         **common,
     )
     glued = Working()
-    _reaction(b, glued, foot, force)
+    _reaction(b, glued, foot, bolt, force)
     arm = abs(float(bolt[0])) - (b.layout.outside[0] / 2 + style.bond_line)
     outward = float(force @ out)
     # Held down by its bolt the foot turns about its heel, which is pressed on; pressed up by the car it is not turned.
@@ -175,7 +206,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculat
     feet_here = sum(1 for other in b.design.feet if other.wall == foot.wall)
     for part, metal in (("w", wall), ("f", floor)):
         w = Working()
-        _reaction(b, w, foot, force)
+        _reaction(b, w, foot, bolt, force)
         w.let("T", "-R_z", "N", "pull on the bolt")
         out = abs(float(bolt[0])) - layout.inside[0] / 2 - style.wall.thickness / 2
         w.given("c_w", out, "mm", "from the bolt to the middle of the end wall")
@@ -203,7 +234,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculat
             f"bending of the {'end wall' if part == 'w' else 'floor'} by the foot",
             w,
             metal,
-            help="a thicker floor and walls, longer feet or more of them, or a bolt nearer the wall",
+            help="a thicker floor and walls, longer feet or more of them, or a lower and wider box (columns)",
             where=(mark, foot.mark),
             at=_point(bolt),
         )
@@ -214,7 +245,7 @@ def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
     stock, length, count = _foot(b, foot)
     style, size = b.kit.style, b.kit.style.feet.bolt
     w = Working()
-    _reaction(b, w, foot, force)
+    _reaction(b, w, foot, bolt, force)
     w.let("V", "hypot(R_x, R_y)", "N", "shear")
     w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
     w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe, about which the leg pries")
@@ -241,7 +272,7 @@ def _car_sheet(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
     """Return how wide a plate must lie under the bolt behind a thin floor, against its washer."""
     stock, size = b.kit.stock(b.kit.style.feet.section), b.kit.style.feet.bolt
     w = Working()
-    _reaction(b, w, foot, force)
+    _reaction(b, w, foot, bolt, force)
     w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
     w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe")
     w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")

@@ -37,7 +37,7 @@ class Throw:
     """One way of one load case.
 
     Attributes:
-        way: "forward" …
+        way: "forward" …; "" where a rule imposes forces on the mounts.
         g: how hard, in g, without the load factor.
         force: (3,) N per kg in the box's frame, weight and load factor in.
         text: as a person says it: "20 g forward".

@@ -60,7 +60,7 @@ def _mounts(design: BoxDesign, case: LoadCase, rule: MountRule) -> Iterator[Find
         for axis, sign in ((a, s) for a in range(3) for s in (1.0, -1.0)):
             forces = np.zeros((count, 3))
             forces[:, axis] = sign * rule.each
-            bench = Bench(statics, allow, Throw("mount", 0.0, np.zeros(3), f"{rule.each / 1000:g} kN on each mount"))
+            bench = Bench(statics, allow, Throw("", 0.0, np.zeros(3), f"{rule.each / 1000:g} kN on each mount"))
             for done in on_bolts(bench, forces):
                 if not done.advice and done.alone != "bond":
                     way = "+-"[sign < 0] + "xyz"[axis]
