@@ -1,4 +1,4 @@
-"""From the job to what is to be made: every box and adapter, in its own frame and in the car's."""
+"""From the job to what is to be made: every box, adapter and set of rails, in its own frame and in the car's."""
 
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -8,12 +8,14 @@ from baywright.box.generate import BoxDesign, generate
 from baywright.finding import CannotBuild
 from baywright.job.adapters import AdapterAsk
 from baywright.job.messages import BadInput
+from baywright.job.rails import KeepClear
 from baywright.job.read import Job
 from baywright.shape.mass import MassProperties
 from baywright.shape.pose import Pose, pose, turned
 
 if TYPE_CHECKING:
     from baywright.adapter.design import AdapterDesign
+    from baywright.rail.design import RailDesign
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,11 +26,13 @@ class Design:
         job: what was asked.
         boxes: each box's design by its name.
         adapters: each adapter's design by its name.
+        rails: each set of motor rails' design by its name.
     """
 
     job: Job
     boxes: dict[str, BoxDesign]
     adapters: "dict[str, AdapterDesign]" = field(default_factory=dict)
+    rails: "dict[str, RailDesign]" = field(default_factory=dict)
 
     @cached_property
     def carried(self) -> list[tuple[str, MassProperties]]:
@@ -41,6 +45,8 @@ class Design:
             where = adapter_pose(adapter.given.ask)
             if where is not None:
                 found.append((f"adapter {name}", adapter.metal.moved(where)))
+        for rails in self.rails.values():
+            found += rails.carried
         return found
 
 
@@ -73,6 +79,17 @@ def design_job(job: Job) -> Design:
                 adapters[name] = generate_adapter(name, wanted, job.catalogue, job.path.parent)
             except CannotBuild as no:
                 problems.append(job.problem(("adapters", name, no.key), no.sentence))
+    rails = {}
+    if job.rails:
+        from baywright.rail.generate import generate as generate_rails  # most jobs have none
+
+        for name, asked in job.rails.items():
+            bay = job.bays[asked.bay] if asked.bay is not None else None
+            things = [KeepClear(name=t.name, low=t.low, high=t.high) for t in bay.keep_outs] if bay else []
+            try:
+                rails[name] = generate_rails(name, asked, job.catalogue, things)
+            except CannotBuild as no:
+                problems.append(job.problem(("rails", name, *no.key.split(".")), no.sentence))
     if problems:
         raise BadInput(problems)
-    return Design(job, boxes, adapters)
+    return Design(job, boxes, adapters, rails)

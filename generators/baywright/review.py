@@ -77,6 +77,12 @@ def review_job(made: Design) -> Review:
             found += check_adapter(adapter)
             bored = job.catalogue.cutter(adapter.given.ask.cutter)
             found += _cutting(adapter.name, "adapter", adapter.assembly, bored)
+    if made.rails:
+        from baywright.rail.rules import check_rails  # most jobs have none
+
+        for name, rails in made.rails.items():
+            found += check_rails(rails)
+            found += _cutting(name, "rails", rails.assembly, cutter)
     car = vehicle(job, made.carried)
     found += car.findings
     return Review(made, tuple(worst_first(found)), fits, car)

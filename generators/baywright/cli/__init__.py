@@ -30,7 +30,26 @@ def _options(
     """Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files."""
 
 
-from baywright.cli import build, car, check, family, moved, new, parts, review, split, why  # noqa: E402  register
+# Each registers its command on `app`.
+from baywright.cli import (  # noqa: E402
+    build,
+    car,
+    check,
+    clear,
+    family,
+    fill,
+    mockup,
+    moved,
+    new,
+    parts,
+    pattern,
+    place,
+    review,
+    scan,
+    split,
+    wayin,
+    why,
+)
 
 
 def main() -> None:
@@ -44,4 +63,24 @@ def main() -> None:
         sys.exit(2)
 
 
-__all__ = ["app", "build", "car", "check", "family", "main", "moved", "new", "parts", "review", "split", "why"]
+__all__ = [
+    "app",
+    "build",
+    "car",
+    "check",
+    "clear",
+    "family",
+    "fill",
+    "main",
+    "mockup",
+    "moved",
+    "new",
+    "parts",
+    "pattern",
+    "place",
+    "review",
+    "scan",
+    "split",
+    "wayin",
+    "why",
+]

@@ -12,7 +12,7 @@ from baywright.cli.review import JobFile
 @app.command()
 def build(
     job: JobFile,
-    only: Annotated[str, typer.Option("--only", help="Release one box or adapter, into a folder of its own.")] = "",
+    only: Annotated[str, typer.Option("--only", help="Release one thing of the job, into a folder of its own.")] = "",
     out: Annotated[
         Path | None,
         typer.Option("--out", help="Where the release goes; outputs/<job> if left out.", show_default=False),
@@ -32,9 +32,9 @@ def build(
     from baywright.review import review_job
 
     asked = read_job(job)
-    names = [*asked.boxes, *asked.adapters]
+    names = [*asked.boxes, *asked.adapters, *asked.rails]
     if only and only not in names:
-        raise BadInput([asked.problem(("boxes",), unknown("box or adapter", only, names))])
+        raise BadInput([asked.problem(("boxes",), unknown("box, adapter or set of rails", only, names))])
     result = review_job(design_job(asked))
     print_review(result)
     out_console = console()

@@ -26,6 +26,9 @@ def print_review(result: Review, everything: bool = False) -> None:
             f"[bold]adapter {name}[/]: {adapter.given.ask.motor} to {adapter.given.ask.gearbox}, {layers} mm, "
             f"motor clocked {adapter.clocking:g} degrees, {adapter.metal.mass:.1f} kg"
         )
+    for name, rails in result.design.rails.items():
+        mounts = len(rails.mounts)
+        out.print(f"[bold]rails {name}[/]: for {rails.ask.motor.name} on {mounts} mounts, {rails.metal.mass:.1f} kg")
     out.print()
     shown = [f for f in result.findings if everything or f.verdict != "pass"]
     passed = sum(f.verdict == "pass" for f in result.findings)

@@ -9,6 +9,7 @@ from baywright.job.adapters import AdapterAsk
 from baywright.job.drive import Drive, PackAsk, Road
 from baywright.job.loads import LoadCase
 from baywright.job.parts import Orientation, Point
+from baywright.job.rails import RailsAsk
 from baywright.job.row import Row, Whole, YesNo
 from baywright.job.scans import Moving
 from baywright.job.shop import Carry
@@ -314,6 +315,7 @@ class JobFile(Row):
     bays: dict[str, Bay] = Field(default={})
     boxes: dict[str, BoxAsk] = Field(default={})
     adapters: dict[str, AdapterAsk] = Field(default={})
+    rails: dict[str, RailsAsk] = Field(default={})
     pack: PackAsk = PackAsk()
     road: Road = Road()
     drive: Drive | None = None
@@ -329,7 +331,7 @@ class JobFile(Row):
             return value
         return {key: {"name": key, **row} if isinstance(row, dict) else row for key, row in value.items()}
 
-    @field_validator("bays", "boxes", "adapters")
+    @field_validator("bays", "boxes", "adapters", "rails")
     @classmethod
     def _names(cls, value: dict[str, object]) -> dict[str, object]:
         for name in value:

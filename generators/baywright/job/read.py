@@ -12,6 +12,7 @@ from baywright.job.loads import LoadCase
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.models import Bay, BoxAsk, Car, JobFile
 from baywright.job.parts import Module
+from baywright.job.rails import RailsAsk
 from baywright.job.row import Named
 from baywright.job.toml import Path_, line_of, read_toml
 from baywright.job.units import factor
@@ -59,6 +60,11 @@ class Job:
     def adapters(self) -> dict[str, AdapterAsk]:
         """The adapter plates asked for, by name."""
         return self.asked.adapters
+
+    @property
+    def rails(self) -> dict[str, RailsAsk]:
+        """The motor rails asked for, by name."""
+        return self.asked.rails
 
     @property
     def load_cases(self) -> list[LoadCase]:
@@ -161,6 +167,12 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
         style = box.get("style", BoxAsk.model_fields["style"].default)
         if row("style", style, (*at, "style")) is not None:
             problems += _style_names(catalogue, style)
+    for name, rails in _tables(data.get("rails")):
+        bay = rails.get("bay")
+        if isinstance(bay, str) and isinstance(bays, dict | None) and bay not in (bays or {}):
+            at = ("rails", name, "bay")
+            text = unknown("bay", bay, bays or {})
+            problems.append(Problem(shown(path), line_of(lines, at), key_text(at), text))
     for name, adapter in _tables(data.get("adapters")):
         at = ("adapters", name)
         row("sheet", adapter.get("stock", AdapterAsk.model_fields["stock"].default), (*at, "stock"))

@@ -23,6 +23,7 @@ from baywright.vehicle.scatter import scatter
 
 VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
 ADAPTER = "adapter frame: origin on the shaft in the motor's face, z to the gearbox, y up; mm, kg"
+RAILS = "rail frame: origin at the crankshaft's centre on the gearbox's face, x along the shaft to the motor; mm, kg"
 BOX = "box frame: origin mid-floor on its underside, x to the service end, z up; mm, kg"
 
 
@@ -40,7 +41,7 @@ def release_job(
     Args:
         reviewed: the job's review.
         target: the release's folder; what an earlier release left there is replaced.
-        only: the one box or adapter to release; all if None.
+        only: the one box, adapter or set of rails to release; all if None.
         progress: called with what is being written, steps done, steps in all.
 
     Raises:
@@ -50,6 +51,7 @@ def release_job(
     job = made.job
     revision = job.asked.job.revision
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
+    rails = {name: one for name, one in made.rails.items() if only is None or name == only}
     adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
     title = job.asked.job.title or job.name
     # Pictures need no CAD kernel: a second process draws them while this one writes solids.
@@ -70,6 +72,7 @@ def release_job(
         drawn.append(painter.submit(write_sheets, reviewed, folder, only))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
+        wanted += [(one.assembly, job.asked.cutter, RAILS) for one in rails.values()]
         for index, (assembly, cutter, frame) in enumerate(wanted):
             release_assembly(
                 assembly,
