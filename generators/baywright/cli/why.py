@@ -36,9 +36,10 @@ def why(
     from baywright.job.messages import BadInput, Problem, unknown
     from baywright.job.read import read_job
     from baywright.release.cautions import CAUTIONS
-    from baywright.strength.box import calculations, governing
+    from baywright.strength.box import calculations
     from baywright.strength.fix import fixes
     from baywright.strength.page import strength_page
+    from baywright.strength.verdict import governing
 
     asked = read_job(job)
     made = design_job(asked)
@@ -80,7 +81,7 @@ def _print_shares(out: "Console", name: str, done: Sequence["Calculation"], case
     """Print every member's share under each case, side by side."""
     from rich.table import Table
 
-    from baywright.strength.box import side_by_side
+    from baywright.strength.verdict import side_by_side
 
     table = Table(title=f"Box {name}: share used", title_justify="left", show_edge=False, pad_edge=False, box=None)
     table.add_column("member")

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from baywright.job.adapters import BoltSize
 from baywright.job.catalogue import Catalogue
 from baywright.job.loads import Basis, LoadCase
 from baywright.job.shop import Adhesive, Material, ScrewSize, Strength
@@ -85,12 +86,15 @@ class Allow:
 
     def screw(self, w: Working, size: str, grade: str = CLASS) -> tuple[float, float]:
         """Add what one screw takes in shear through its thread and in tension, N."""
-        row = self.catalogue.screw(size)
-        w.given("A_s", row.stress_area, "mm²", f"stress area of {size}", "ISO 898-1")
-        w.given("F_m", row.ultimate_load[grade], "N", f"its least breaking load, class {grade}", "ISO 898-1")
+        return self.fastener(w, self.catalogue.screw(size), grade, SHEAR_SHARE[grade])
+
+    def fastener(self, w: Working, row: ScrewSize | BoltSize, grade: str, share: float) -> tuple[float, float]:
+        """Add what one bolt of a row takes in shear through its thread (a share of its strength) and in tension, N."""
+        w.given("A_s", row.stress_area, "mm²", f"stress area of {row.name}", row.source)
+        w.given("F_m", row.ultimate_load[grade], "N", f"its least breaking load, {grade}", row.source)
         w.let("f_ub", "F_m / A_s", "MPa", "its tensile strength")
         w.given("γ_f", self.basis.on_fastener, "", f"factor on fasteners, {self.basis.name}", self.basis.source)
-        w.given("α_v", SHEAR_SHARE[grade], "", "share in shear through the thread", _EC3)
+        w.given("α_v", share, "", "share in shear through the thread", _EC3)
         shear = w.let("F_v_Rd", "α_v * f_ub * A_s / γ_f", "N", "shear of one screw", _EC3)
         return shear, w.let("F_t_Rd", "0.9 * f_ub * A_s / γ_f", "N", "tension of one screw", _EC3)
 

@@ -20,11 +20,7 @@ from baywright.strength.rules import case_rules
 from baywright.strength.service import service
 from baywright.strength.shell import shell
 from baywright.strength.statics import NotHeld
-
-# Over this share a member that passes is worth a look (the shop's own choice).
-_NEAR = 0.9
-
-_ALONE = {"bond": "the bond", "screws": "the screws", "end screws": "the bearers' end screws"}
+from baywright.strength.verdict import member_finding
 
 _Done = tuple[LoadCase, tuple[Calculation, ...], tuple[str, ...]]
 _DONE: WeakKeyDictionary[BoxDesign, dict[str, _Done]] = WeakKeyDictionary()
@@ -41,7 +37,7 @@ def strength_findings(design: BoxDesign, cases: Sequence[LoadCase]) -> list[Find
     for calculation in calculations(design, cases):
         by_member[calculation.member].append(calculation)
     for member, done in by_member.items():
-        found.append(_member(design, member, done))
+        found.append(member_finding(f"box {design.name}", member, done))
     for case in cases:
         found += [_finding(design, "strength data", "look", text) for text in _reckoned(design, case)[2]]
         found += case_rules(design, case)
@@ -81,80 +77,6 @@ def _reckoned(design: BoxDesign, case: LoadCase) -> _Done:
 
 
 _PARTS: tuple[Callable[[Bench], Iterator[Calculation]], ...] = (retention, bearers, floor_bars, shell, feet)
-
-
-def governing(done: Sequence[Calculation]) -> tuple[Calculation, Verdict, str]:
-    """Return the calculation that governs a member, the verdict, and what else must be said.
-
-    Of several means that may each carry a joint alone, the best counts towards failing and the worst towards a look.
-    """
-    joints: dict[tuple[str, str, str], dict[str, Calculation]] = defaultdict(dict)
-    alone: list[Calculation] = []
-    for one in done:
-        if not one.joint:
-            alone.append(one)
-            continue
-        means = joints[one.case, one.throw, one.joint]
-        if one.alone not in means or one.use > means[one.alone].use:
-            means[one.alone] = one
-    best = [min(means.values(), key=lambda c: c.use) for means in joints.values()]
-    worst = max([*alone, *best], key=lambda c: c.use)
-    if worst.use > 1:
-        return worst, "look" if worst.advice else "fail", ""
-    lame = [
-        (bad, good)
-        for means in joints.values()
-        for bad in means.values()
-        for good in [min(means.values(), key=lambda c: c.use)]
-        if bad.use > 1
-    ]
-    if lame:
-        bad, good = max(lame, key=lambda pair: pair[0].use)
-        return bad, "look", f"{_ALONE[good.alone]} alone would carry it, {100 * good.use:.0f} % used"
-    every = max(done, key=lambda c: c.use)
-    return every, "look" if every.use > _NEAR and not every.advice else "pass", ""
-
-
-def side_by_side(done: Sequence[Calculation]) -> dict[str, dict[str, tuple[Calculation, Verdict]]]:
-    """Return by member and by case what governs and the verdict: the table that holds cases against each other."""
-    table: dict[str, dict[str, list[Calculation]]] = defaultdict(lambda: defaultdict(list))
-    for one in done:
-        table[one.member][one.case].append(one)
-    return {member: {case: governing(of)[:2] for case, of in cases.items()} for member, cases in table.items()}
-
-
-def _member(design: BoxDesign, member: str, done: Sequence[Calculation]) -> Finding:
-    one, verdict, more = governing(done)
-    cases = side_by_side(done)[member]
-    others = [f"{case} {word}, {100 * found.use:.0f} %" for case, (found, word) in cases.items() if case != one.case]
-    amount = f"{_amount(one.demand)} against {_amount(one.resistance)} {one.unit}, " if one.unit else ""
-    text = f"{one.what} under {one.throw} ({one.case}): {amount}{100 * one.use:.0f} % used"
-    if more:
-        text += f"; {more}"
-    if verdict == "fail" or (verdict == "look" and (one.advice or not more)):
-        text += f"; {one.help}" if one.help else ""
-    if one.note and (verdict != "pass" or "large" in one.what or not one.note.startswith(("half", "the feet"))):
-        text += f" ({one.note})"
-    if others:
-        text += f"; other cases: {'; '.join(others)}"
-    sources = dict.fromkeys(step.source for step in one.working.steps if step.source)
-    return Finding(
-        subject=f"box {design.name}",
-        check=member,
-        verdict=verdict,
-        message=text,
-        value=one.demand if one.unit else 100 * one.use,
-        limit=one.resistance if one.unit else 100.0,
-        unit=one.unit or "%",
-        margin=1 - one.use,
-        source="; ".join(list(sources)[:6]),
-        where=one.where,
-        at=one.at,
-    )
-
-
-def _amount(value: float) -> str:
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
 def _crash_named(design: BoxDesign, cases: Sequence[LoadCase]) -> list[Finding]:

@@ -33,16 +33,24 @@ def feet(b: Bench) -> Iterator[Calculation]:
 def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
     """Yield the checks of the worst foot under the forces (n, 3) N of the car on the box at each foot's bolt."""
     owners = [(foot, bolt) for foot in b.design.feet for bolt in foot.bolts]
+    begun: dict[int, Working] = {}
+
+    def begin(i: int) -> tuple[Foot, Array, Array, Working]:
+        if i not in begun:
+            begun[i] = Working()
+            _reaction(b, begun[i], *owners[i], forces[i])
+        return *owners[i], forces[i], begun[i]
+
     up = int(np.argmin(forces[:, 2]))
     hard = int(np.argmax(np.linalg.norm(forces, axis=1)))
     if forces[up, 2] < 0:
-        yield _leg(b, *owners[up], forces[up])
-        yield from _shell(b, *owners[up], forces[up])
-        yield _car_sheet(b, *owners[up], forces[up])
-    yield from _upright(b, *owners[hard], forces[hard])
+        yield _leg(b, *begin(up))
+        yield from _shell(b, *begin(up))
+        yield _car_sheet(b, *begin(up))
+    yield from _upright(b, *begin(hard))
     level = np.linalg.norm(forces[:, :2], axis=1)
     worst = int(np.argmax(level + np.maximum(-forces[:, 2], 0.0)))
-    yield _bolt(b, *owners[worst], forces[worst])
+    yield _bolt(b, *begin(worst))
 
 
 def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> None:
@@ -85,11 +93,10 @@ def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> No
     w.let("R_z", "-F_z / n - M_x * y_i / S_y + M_y * x_i / S_x", "N", "upright", _SHARE)
 
 
-def _leg(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Calculation:
     """Return the bending of the lower leg where the box pulls up and the bolt holds it down."""
     stock, length, count = _foot(b, foot)
-    w = Working()
-    _reaction(b, w, foot, bolt, force)
+    w = start.copy()
     w.let("T", "-R_z", "N", "pull on the bolt")
     w.given("c", gauge_line(stock) - stock.wall, "mm", "from the bolt to the upright leg's inner face")
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
@@ -109,7 +116,7 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
     )
 
 
-def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculation]:
+def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Iterator[Calculation]:
     """Yield the joint of the upright leg and the end wall, by screws alone and by bond alone."""
     style, kit = b.kit.style, b.kit
     stock, length, _ = _foot(b, foot)
@@ -122,8 +129,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calcul
     tapped = b.stock_metal(floor)
     each = 1.4 * got.across + np.maximum(got.tension, 0.0)
     i = int(each.argmax())
-    w = Working()
-    _reaction(b, w, foot, bolt, force)
+    w = start.copy()
     w.given("n_s", len(points), "", "screws of the upright leg")
     w.given("V", float(got.across[i]), "N", "shear of the worst one", "elastic method for bolt groups: Shigley")
     w.given(
@@ -150,8 +156,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calcul
         help="larger foot screws, longer feet (more screws) or more feet",
         **common,
     )
-    glued = Working()
-    _reaction(b, glued, foot, bolt, force)
+    glued = start.copy()
     arm = abs(float(bolt[0])) - (b.layout.outside[0] / 2 + style.bond_line)
     outward = float(force @ out)
     # Held down by its bolt the foot turns about its heel, which is pressed on; pressed up by the car it is not turned.
@@ -195,7 +200,7 @@ def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, 
     return points, group_forces(points, _out(foot), force, np.zeros(3), at)
 
 
-def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculation]:
+def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Iterator[Calculation]:
     """Yield what the foot's moment does to the end wall above it and to the floor, which share it by stiffness.
 
     Wall and floor meet at the foot stiffly, through the floor angle; each is a strip whose far end is pinned.
@@ -205,8 +210,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculat
     wall, floor = b.wall_metal, b.sheet_metal(style.floor.material, style.floor.thickness)
     feet_here = sum(1 for other in b.design.feet if other.wall == foot.wall)
     for part, metal in (("w", wall), ("f", floor)):
-        w = Working()
-        _reaction(b, w, foot, bolt, force)
+        w = start.copy()
         w.let("T", "-R_z", "N", "pull on the bolt")
         out = abs(float(bolt[0])) - layout.inside[0] / 2 - style.wall.thickness / 2
         w.given("c_w", out, "mm", "from the bolt to the middle of the end wall")
@@ -240,12 +244,11 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array) -> Iterator[Calculat
         )
 
 
-def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Calculation:
     """Return the check of the bolt to the car: shear, pull with prying at the toe, bearing in the foot."""
     stock, length, count = _foot(b, foot)
     style, size = b.kit.style, b.kit.style.feet.bolt
-    w = Working()
-    _reaction(b, w, foot, bolt, force)
+    w = start.copy()
     w.let("V", "hypot(R_x, R_y)", "N", "shear")
     w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
     w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe, about which the leg pries")
@@ -268,11 +271,10 @@ def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
     )
 
 
-def _car_sheet(b: Bench, foot: Foot, bolt: Array, force: Array) -> Calculation:
+def _car_sheet(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Calculation:
     """Return how wide a plate must lie under the bolt behind a thin floor, against its washer."""
     stock, size = b.kit.stock(b.kit.style.feet.section), b.kit.style.feet.bolt
-    w = Working()
-    _reaction(b, w, foot, bolt, force)
+    w = start.copy()
     w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
     w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe")
     w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")

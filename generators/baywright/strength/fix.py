@@ -10,8 +10,9 @@ from baywright.finding import CannotBuild, Verdict, verdict_of
 from baywright.job.loads import LoadCase
 from baywright.job.parts import Section
 from baywright.job.shop import Style
-from baywright.strength.box import calculations, governing
+from baywright.strength.box import calculations
 from baywright.strength.check import Calculation
+from baywright.strength.verdict import governing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,9 @@ from html import escape
 from baywright.box.generate import BoxDesign
 from baywright.finding import Verdict
 from baywright.job.loads import LoadCase
-from baywright.strength.box import calculations, governing, side_by_side
+from baywright.strength.box import calculations
 from baywright.strength.check import Calculation
+from baywright.strength.verdict import governing, side_by_side
 
 # The members in the order that a load meets them, row by row; those of one row share it or do one thing together.
 _LEDGES = (

@@ -72,6 +72,10 @@ class Working:
             raise ValueError(f"the symbol {symbol} has a value already")
         return value
 
+    def copy(self) -> "Working":
+        """Return a calculation that begins with these lines."""
+        return Working(list(self.steps), dict(self.values))
+
     def lines(self) -> list[tuple[str, str, str, str]]:
         """Return every line as text: symbol, "formula = numbers = result unit", meaning, source."""
         return [self._line(step) for step in self.steps]
