@@ -9,7 +9,6 @@ from urllib.parse import quote
 
 import numpy as np
 
-from baywright import __version__
 from baywright.bay.measured import bay_of
 from baywright.box.family import Member, family
 from baywright.box.generate import BoxDesign
@@ -27,6 +26,7 @@ from baywright.release.report.scene import bay_lines, packed, shown, wheels
 from baywright.review import Review
 from baywright.shape.pose import Pose, shifted
 from baywright.vehicle.asked import car_of
+from baywright.version import __version__
 
 NAME = "report.html"
 _HERE = Path(__file__).parent
