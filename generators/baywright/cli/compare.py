@@ -1,0 +1,58 @@
+"""`baywright compare`: what changed from one job or release to another."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from baywright.cli import app
+
+
+@app.command()
+def compare(
+    old: Annotated[Path, typer.Argument(help="A job file, or a release's folder.", show_default=False)],
+    new: Annotated[Path, typer.Argument(help="The one to compare with it.", show_default=False)],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", help="Write changes.html with every changed piece over its old shape, and changes.csv."),
+    ] = None,
+) -> None:
+    """Say which pieces changed from OLD to NEW, which must be made again, and what moved in the balance.
+
+    Ends with 0, whatever differs; with 2 if one of them can't be read.
+    """
+    from rich.table import Table
+
+    from baywright.cli.show import console
+    from baywright.release.compare import compare as side_by_side
+    from baywright.release.compare import read_stand
+    from baywright.release.compared import balance_rows, mass_rows, write_comparison
+
+    changes = side_by_side(read_stand(old), read_stand(new))
+    screen = console()
+
+    def table(title: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
+        found = Table(title=title, title_justify="left", box=None, pad_edge=False, show_edge=False)
+        for name in head:
+            found.add_column(name)
+        for row in rows:
+            found.add_row(*row)
+        screen.print(found)
+        screen.print()
+
+    pieces = [(c.again, c.number, "; ".join(c.told)) for c in changes.pieces]
+    if pieces:
+        table("Pieces", ("to do", "number", "how it differs"), pieces)
+    again = sum(c.again in ("make again", "make") for c in changes.pieces)
+    screen.print(f"{changes.same} made parts are the same, {len(pieces)} differ, {again} must be made.")
+    screen.print()
+    if changes.bought:
+        bought = [(name, f"{a:g}", f"{b:g}", unit) for _, name, a, b, unit in changes.bought]
+        table("Bought", ("what", "before", "after", ""), bought)
+    if changes.masses:
+        table("Masses", ("thing", "kg before", "kg after", "centroid moved X, Y, Z, mm"), mass_rows(changes))
+    table("Balance of the finished car", ("", "before", "after", "change"), balance_rows(changes))
+    if out is not None:
+        for path in write_comparison(changes, out):
+            screen.print(f"written: {path}", markup=False)
