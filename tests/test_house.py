@@ -21,6 +21,7 @@ FLOORS = {
     "version": 0,
     "rooms": 0,
     "finding": 0,
+    "figure": 0,
     "shape": 0,
     "job": 1,
     "piece": 2,

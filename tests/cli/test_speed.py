@@ -1,4 +1,4 @@
-"""How quick a review is, as a ratio within one run: a review of the demo against nothing but importing the CAD kernel."""
+"""How quick a review is, as a ratio within one run: the demo reviewed, against only importing the CAD kernel."""
 
 import subprocess
 import sys

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import numpy as np
 
-from baywright.adapter.figure import new_figure, save_figure
 from baywright.adapter.measured import IN_95, Measured
 from baywright.adapter.readings import SHAFT
+from baywright.figure import new_figure, save_figure
 
 
 def save_picture(measured: Measured, path: Path) -> Path:

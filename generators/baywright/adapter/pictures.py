@@ -9,8 +9,8 @@ import numpy as np
 from baywright.adapter.bolting import Bolted
 from baywright.adapter.clocking import Arc, overlap
 from baywright.adapter.design import AdapterDesign
-from baywright.adapter.figure import new_figure, save_figure
 from baywright.adapter.table import hole_table
+from baywright.figure import new_figure, save_figure
 from baywright.shape.loop import Loop, polygon
 from baywright.shape.pattern import Side
 

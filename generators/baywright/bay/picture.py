@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.adapter.figure import new_figure, save_figure
 from baywright.bay.convex import Shapes, hulls, nearest, shapes
 from baywright.bay.outside import CASE, ROOM, Marked
 from baywright.bay.route import Route
 from baywright.bay.skin import Skin
 from baywright.bay.surround import Standing
+from baywright.figure import new_figure, save_figure
 from baywright.piece.solid import Block, Round, enclosing
 from baywright.shape.pose import Pose
 

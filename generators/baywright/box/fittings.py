@@ -144,8 +144,8 @@ def _rows(rest: list[Fitted], wall: _Wall, done: list[Fitted]) -> list[list[Fitt
             raise CannotBuild(
                 "fittings",
                 f"'{first.name}' needs {first.keep_out[0]:g} mm along the service wall; beside the feet "
-                f"{max(b - a for a, b in wall.lanes(top - tall)):.0f} mm are free at its height; ask for fewer fittings, "
-                "a wider box (columns) or more layers",
+                f"{max(b - a for a, b in wall.lanes(top - tall)):.0f} mm are free at its height; ask for fewer "
+                "fittings, a wider box (columns) or more layers",
             )
         crowded = next((one for one in row if any(_overlap(o, one) for o in done)), None)
         if crowded is not None:

@@ -25,10 +25,10 @@ def pattern(
 
     Ends with 0 if the readings can be used as they are, 1 if one must be taken again, 2 if the file can't be used.
     """
-    from baywright.adapter.figure import SUFFIXES
     from baywright.adapter.file import read_measured
     from baywright.adapter.measured_review import review_readings
     from baywright.cli.show import console, findings_table
+    from baywright.figure import SUFFIXES
     from baywright.finding import verdict_of
     from baywright.job.catalogue import load_catalogue
     from baywright.job.messages import BadInput, Problem

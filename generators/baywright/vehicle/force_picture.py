@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from baywright.vehicle.figure import save
+from baywright.figure import save_figure
 from baywright.vehicle.performance import Chassis, Torque, forces
 
 _KMH = 3.6
@@ -63,4 +63,4 @@ def force_picture(
     axes.set_title("force by gear; grey: what the road asks on a slope", fontsize=11)
     axes.grid(color="0.92")
     axes.legend(fontsize=9)
-    save(figure, path)
+    save_figure(figure, path)

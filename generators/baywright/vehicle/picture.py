@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from baywright.figure import save_figure
 from baywright.vehicle.balance import Balance
 from baywright.vehicle.car import Car, Item
-from baywright.vehicle.figure import save
 from baywright.vehicle.scatter import Array, Scatter, Spread
 from baywright.vehicle.state import State
 
@@ -60,7 +60,7 @@ def balance_picture(car: Car, whole: Balance, path: Path, spread: Scatter | None
         f"{a.front_share:.1f} % ({whole.share_change:+.1f} points)",
         fontsize=13,
     )
-    save(figure, path)
+    save_figure(figure, path)
 
 
 def _spans(car: Car, whole: Balance) -> _Spans:

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from baywright.figure import save_figure
 from baywright.finding import Finding, at_least
-from baywright.vehicle.figure import save
 from baywright.vehicle.road import MILE, Losses, RoadLoad, steady, trip
 
 # The label's adjustment: laboratory consumption over 0.7 (40 CFR 600.210-12, read as the factor of an open program).
@@ -190,4 +190,4 @@ def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> 
     )
     axes.grid(color="0.92")
     axes.legend(fontsize=9, loc="upper center")
-    save(figure, path)
+    save_figure(figure, path)

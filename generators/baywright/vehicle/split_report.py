@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.vehicle.figure import save
+from baywright.figure import save_figure
 from baywright.vehicle.split import Layouts
 
 if TYPE_CHECKING:
@@ -156,4 +156,4 @@ def split_picture(layouts: Layouts, path: Path, marked: int | None = None) -> No
         fontsize=10,
     )
     axes.grid(color="0.93", zorder=-1)
-    save(figure, path)
+    save_figure(figure, path)
