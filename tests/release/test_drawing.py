@@ -12,10 +12,11 @@ from baywright.job.read import read_job
 from baywright.piece.numbering import Part, made_parts
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
-from baywright.release.drawing.box import box_sheet, box_views, joints_sheet, setting_out_sheet
+from baywright.release.drawing.box import box_sheet, box_views
 from baywright.release.drawing.cut import section
 from baywright.release.drawing.dims import Crowd, label, number
 from baywright.release.drawing.frame import GENERAL, SIZES, Rules, fitting_scale, scale_text
+from baywright.release.drawing.joints import joints_sheet
 from baywright.release.drawing.lines import light, seen_lines
 from baywright.release.drawing.paper import (
     Ring,
@@ -29,6 +30,7 @@ from baywright.release.drawing.paper import (
     write_pdf,
 )
 from baywright.release.drawing.part import hatched, hole_size, part_sheet
+from baywright.release.drawing.setting_out import setting_out_sheet
 from baywright.release.drawing.svgpath import path_of
 from baywright.release.drawing.write import write_drawings
 from baywright.release.raster import view_axes

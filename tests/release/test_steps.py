@@ -14,7 +14,8 @@ from baywright.release.drawing.lines import light
 from baywright.release.drawing.paper import Sheet, Text, overlapping
 from baywright.release.inspection import inspection_pages, speaks_of_strength
 from baywright.release.sheets import write_sheets
-from baywright.release.steps import PAGE, bead, pulled, step_pages, steps_of, wrapped
+from baywright.release.steppages import PAGE, bead, pulled, step_pages, wrapped
+from baywright.release.steps import steps_of
 from baywright.release.tightening import strip_load, tighten
 from baywright.review import review_job
 from baywright.rooms import room

@@ -6,11 +6,13 @@ from pathlib import Path
 from baywright.box.generate import BoxDesign
 from baywright.job.models import Car
 from baywright.piece.numbering import Part, made_parts, slug
-from baywright.release.drawing.box import BoxViews, box_sheet, box_views, joints_sheet, setting_out_sheet
+from baywright.release.drawing.box import BoxViews, box_sheet, box_views
 from baywright.release.drawing.frame import Rules
+from baywright.release.drawing.joints import joints_sheet
 from baywright.release.drawing.lines import Light
 from baywright.release.drawing.paper import Sheet, write_pdf, write_svg
 from baywright.release.drawing.part import part_sheet
+from baywright.release.drawing.setting_out import setting_out_sheet
 
 RULES = Rules()
 # For the picture only, where no track was measured, mm.

@@ -24,15 +24,15 @@ from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
 from baywright.release.report.scene import bay_lines, packed, shown, wheels
 from baywright.review import Review
-from baywright.shape.pose import Pose, shifted
+from baywright.shape.pose import Pose, pose
 from baywright.vehicle.asked import car_of
 from baywright.version import __version__
 
 NAME = "report.html"
 _HERE = Path(__file__).parent
 _FAMILY = range(1, 7)
-# Where a thing stands on the page if its place in the car was not asked: ahead of the car.
-_NOWHERE = shifted(x=-1100, z=400)
+# Where an adapter stands on the page if its place in the car was not asked: ahead of the car, its z to the rear.
+_NOWHERE = pose((0, 1, 0), (0, 0, 1), (-1100, 0, 400))
 _KINDS = {
     ".dxf": "drawing to cut or drill from",
     ".step": "solid",
