@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from baywright.bay.grid import Grid, turned_block, turns
 from baywright.bay.outside import CASE, few_blocks, outer_bodies
-from baywright.bay.place import STEP
+from baywright.bay.place import STEP, set_down
 from baywright.bay.surround import Surround, underfoot, worst_distance
 from baywright.bay.travel import travels
 from baywright.box.generate import BoxDesign, generate
@@ -63,7 +63,8 @@ class Short:
     def sentence(self) -> str:
         """Return the answer as a sentence."""
         parts = [f"{mm:.0f} mm of {_SIDES[axis]}" for axis, mm in self.lacks.items() if mm > 0.5]
-        return f"{self.count} modules ({self.says}) would lack {' and '.join(parts) or 'room for feet and fittings'}"
+        lack = " and ".join(parts) or "a few millimetres somewhere: try `baywright place` on a finer grid"
+        return f"{self.count} modules ({self.says}) would lack {lack}"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -106,11 +107,12 @@ def fill(
     room = around.bay.clearance + max(s.trust for s in around.shut)
     boxes: list[Filled] = []
     count = 0
-    for _ in range(most_boxes):
+    for number in range(most_boxes):
         found = None
+        last = number == most_boxes - 1
         for one, layout in choices:
             if _goes_in(grid, layout, room):
-                found = _built(name, one, catalogue, around, grid, room)
+                found = _built(name, one, catalogue, around, grid, room, aside=not last)
                 if found is not None:
                     break
         if found is None:
@@ -164,8 +166,12 @@ def _built(
     around: Surround,
     grid: Grid,
     room: float,
+    aside: bool,
 ) -> Filled | None:
-    """Return an arrangement built and placed, if it goes in with its feet, fittings and cables; else None."""
+    """Return an arrangement built and placed, if it goes in with its feet, fittings and cables; else None.
+
+    With `aside` it stands in a corner, to leave room for another, not in the middle of the room there is.
+    """
     try:
         box = generate(name, one, catalogue)
     except CannotBuild:
@@ -178,12 +184,13 @@ def _built(
             if not len(places):
                 continue
             at = grid.at(places)
-            middle = np.median(at, axis=0)
-            # The lowest first, then those in the middle of their heap.
-            order = np.lexsort((np.linalg.norm(at - middle, axis=1), at[:, 2]))
+            goal = at.min(axis=0) if aside else np.median(at, axis=0)
+            # The lowest first, then those nearest to where it should stand.
+            order = np.lexsort((np.linalg.norm(at - goal, axis=1), at[:, 2]))
             for i in order[: 1 if sure else 6].tolist():
-                pose = Pose(turn, at[i])
-                worst = worst_distance(bodies, pose, underfoot(bodies, pose, around.shut), 60.0)
+                pose, stands = set_down(bodies, Pose(turn, at[i]), around.shut)
+                skins = underfoot(bodies, pose, around.shut) if stands else list(around.shut)
+                worst = worst_distance(bodies, pose, skins, 60.0)
                 if worst >= around.bay.clearance - 1e-6:
                     return Filled(ask=one, design=box, pose=pose, worst=worst)
     return None
@@ -248,7 +255,10 @@ def shortened(blocks: Sequence[Block], axis: int, cut: float) -> list[Block]:
 
 
 def _lacks(grid: Grid, blocks: Sequence[Block], room: float) -> dict[str, float] | None:
-    """Return by how many mm a box is too long in each direction; one direction alone if that is enough, else more."""
+    """Return by how many mm a box is too long in each direction; one direction alone if that is enough, else more.
+
+    As the grid is sure of it: up to two cells too many.
+    """
     size = blocks[0].high - blocks[0].low
 
     def fits(cuts: Array) -> bool:
@@ -256,7 +266,7 @@ def _lacks(grid: Grid, blocks: Sequence[Block], room: float) -> dict[str, float]
         for axis in range(3):
             if cuts[axis] > 0:
                 parts = shortened(parts, axis, float(cuts[axis]))
-        return len(grid.fits(parts, room, below=0.0, sure=False)) > 0
+        return len(grid.fits(parts, room, below=0.0)) > 0
 
     def least(axis: int, cuts: Array) -> float:
         """Return the least cut along an axis with which it goes in, the others as they are; infinite if none does."""
@@ -296,8 +306,7 @@ def _exactly(
     grid: Grid, blocks: Sequence[Block], axis: int, rough: float, room: float, around: Surround
 ) -> float | None:
     """Return by how much a box is short along an axis at the best place of a shortened one, by exact distances, mm."""
-    cut = rough + 2 * grid.step
-    parts = shortened(blocks, axis, cut)
+    parts = shortened(blocks, axis, rough)
     places = grid.fits(parts, room, below=0.0, sure=True)
     if not len(places):
         return None
@@ -321,4 +330,4 @@ def _exactly(
             ]
             gained += min(seen, default=400.0)
         most = max(most, gained)
-    return max(cut - most, 0.0)
+    return max(rough - most, 0.0)

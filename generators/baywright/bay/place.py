@@ -176,8 +176,8 @@ def _scores(rank: Rank, level: float, centroid: Array, target: Array | None) -> 
 
 def _cover(blocks: Sequence[Block], turn: Array, step: float) -> list[Block]:
     """Return upright blocks that cover blocks turned a little: each cut so fine that a part leans half a step."""
-    lean = float(np.sort(np.abs(turn), axis=1)[:, :2].max())  # the sine of the largest turn off the axes
-    most = max(step / 2 / max(lean, 1e-6), step)
+    lean = np.sort(np.abs(turn), axis=0)[:2].max(axis=0)  # of each own axis, the sine of how far it leans
+    most = np.maximum(step / 2 / np.maximum(lean, 1e-6), step)
     found = []
     for block in blocks:
         size = block.high - block.low
@@ -202,10 +202,10 @@ def _confirmed(
 ) -> Place:
     """Return a place with its exact clearance, set down on the floor if one is near, moved to the middle if asked."""
     few = [(CASE, b) for b in blocks]
-    pose, stands = _set_down(bodies, pose, skins)
+    pose, stands = set_down(bodies, pose, skins)
     if refine:
         pose = _centred(few, pose, skins)
-        pose, stands = _set_down(bodies, pose, skins)
+        pose, stands = set_down(bodies, pose, skins)
     worst = worst_distance(bodies, pose, underfoot(bodies, pose, skins) if stands else skins, _LOOK)
     return Place(
         pose=pose,
@@ -218,7 +218,7 @@ def _confirmed(
     )
 
 
-def _set_down(bodies: Sequence[Marked], pose: Pose, skins: Sequence[Skin], most: float = 40.0) -> tuple[Pose, bool]:
+def set_down(bodies: Sequence[Marked], pose: Pose, skins: Sequence[Skin], most: float = 40.0) -> tuple[Pose, bool]:
     """Return the pose lowered onto what lies less than `most` mm below, and whether it stands on something then."""
     ways = [t.way for s in skins if len(s) for t in travels(bodies, pose, s, most, sides=("below",))]
     if not ways:

@@ -1,7 +1,7 @@
 """Room to work once the box is in the car: cables, connectors, the lid, drivers on screws, hands at the feet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,12 +37,14 @@ class Room:
         name: what it is for.
         body: the space.
         source: on whose word.
+        way: for a block the axis (0 x, 1 y, 2 z) along which it leads away from the box, and whether upward on it.
     """
 
     kind: str
     name: str
     body: Body
     source: str
+    way: tuple[int, bool] = (2, True)
 
 
 def rooms_of(box: BoxDesign) -> list[Room]:
@@ -58,7 +60,14 @@ def rooms_of(box: BoxDesign) -> list[Room]:
     for foot in box.feet:
         for number, bolt in enumerate(foot.bolts, 1):
             found.append(Room("hand", f"{foot.mark} bolt {number}", _hand(case, bolt), _HAND_SOURCE))
-    return found
+    return [replace(r, way=_away(case, r.body)) if isinstance(r.body, Block) else r for r in found]
+
+
+def _away(case: Block, block: Block) -> tuple[int, bool]:
+    """Return the axis along which a block leads away from the case, and whether upward on it."""
+    over = np.concatenate([case.low - block.low, block.high - case.high])
+    way = int(np.argmax(over))
+    return way % 3, way >= 3
 
 
 def _drivers(line: ScrewLine) -> list[Round]:
@@ -118,9 +127,9 @@ def _finding(
         return Finding(
             subject=name, check=check, verdict="pass", message=f"all {len(mine)} are free in the car", source=source
         )
-    short = sorted(((_free_length(r.body, pose, skins), r) for r in bad), key=lambda s: s[0])
+    short = sorted(((_free_length(r, pose, skins), r) for r in bad), key=lambda s: s[0] / _length(s[1]))
     free, worst = short[0]
-    length = _length(worst.body)
+    length = _length(worst)
     message = f"{len(bad)} of {len(mine)} are not free: '{worst.name}' has {free:.0f} of {length:.0f} mm"
     message += {"cable": "; turn the box, move it, or place the fitting elsewhere", "driver": "; use a shorter driver, "
                 "or move the box", "hand": "; bolt it from below, or move the box"}[worst.kind]  # fmt: skip
@@ -146,29 +155,30 @@ def _grown(body: Body, by: float) -> Body:
     return Round(body.start, body.axis, body.length + by, body.diameter + 2 * by)
 
 
-def _length(body: Body) -> float:
-    return body.length if isinstance(body, Round) else float((body.high - body.low).max())
+def _length(room: Room) -> float:
+    body = room.body
+    return body.length if isinstance(body, Round) else float((body.high - body.low)[room.way[0]])
 
 
-def _free_length(body: Body, pose: Pose, skins: Sequence[Skin]) -> float:
+def _free_length(room: Room, pose: Pose, skins: Sequence[Skin]) -> float:
     """Return how much of a room's length, from the box on, is free, mm: to a millimetre."""
-    low, high = 0.0, _length(body)
+    low, high = 0.0, _length(room)
     while high - low > 1.0:
         middle = (low + high) / 2
-        part = _grown_part(body, middle)
+        part = _part(room, middle)
         hit = any(bool(strikes([_grown(part, s.trust)], pose, s)[0]) for s in skins)
         low, high = (low, middle) if hit else (middle, high)
     return low
 
 
-def _grown_part(body: Body, length: float) -> Body:
+def _part(room: Room, length: float) -> Body:
+    """Return the part of a room from the box on that is `length` mm long."""
+    body = room.body
     if isinstance(body, Round):
         return Round(body.start, body.axis, length, body.diameter)
-    size = body.high - body.low
-    axis = int(np.argmax(size))
-    # From the end nearer to the box's middle, which is the frame's own origin in plan.
     low, high = body.low.copy(), body.high.copy()
-    if abs(low[axis]) <= abs(high[axis]):
+    axis, up = room.way
+    if up:
         high[axis] = low[axis] + length
     else:
         low[axis] = high[axis] - length

@@ -25,6 +25,7 @@ Index = NDArray[np.int64]
 MOST = 5_000_000  # triangles or points
 _MOST_BYTES = 700_000_000  # five million triangles need 250 MB as STL, 500 MB as PLY with normals and colours
 _MOST_TEXT = 300_000_000
+_LOT = 16_000_000
 _MANY = "cut the scan down to the bay, or thin it out, in the scanner's own program"
 SUFFIXES = (".stl", ".ply", ".obj", ".glb", ".xyz", ".txt", ".csv")
 _KINDS = {
@@ -74,8 +75,11 @@ def _bytes(path: Path) -> tuple[str, bytes]:
     if not packed:
         return kind, path.read_bytes()
     try:
-        with gzip.open(path) as file:
-            data = file.read(_MOST_BYTES + 1)
+        lots: list[bytes] = []
+        with gzip.open(path) as file:  # by lots: asked for all at once it would set the most allowed aside
+            while (lot := file.read(_LOT)) and len(lots) * _LOT <= _MOST_BYTES:
+                lots.append(lot)
+        data = b"".join(lots)
     except (EOFError, gzip.BadGzipFile, OSError, ValueError) as error:
         raise _Unfit(f"can't be unpacked ({error}); copy or export it again") from None
     except Exception as error:  # zlib's own error has no public base class but Exception

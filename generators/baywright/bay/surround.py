@@ -126,13 +126,16 @@ def standing(
 ) -> Standing:
     """Return how a box (mark, body in its own frame) stands at a pose among skins.
 
-    What it stands on needs no clearance and is left out; see `underfoot`.
+    What it stands on needs no clearance and is left out; see `underfoot`. A box that hangs over the floor keeps its
+    clearance below too.
     """
     kept = underfoot(bodies, pose, skins)
     stands = any(
         len(k) < len(s) and least_distance(bodies, pose, s, s.trust + STANDS) <= s.trust + STANDS - 1e-9
         for k, s in zip(kept, skins, strict=True)
     )
+    if not stands:
+        kept = list(skins)
     pieces: dict[str, Nearest] = {}
     every: list[Nearest] = []
     shifts: dict[str, tuple[Travel, float, str]] = {}
