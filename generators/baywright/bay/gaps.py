@@ -14,7 +14,7 @@ from baywright.bay.convex import TOLERANCE, Array, Index, Shapes, hulls, nearest
 from baywright.bay.skin import Skin
 from baywright.bay.strike import depth
 from baywright.piece.solid import Block, Body, Round
-from baywright.shape.pose import Pose
+from baywright.shape.pose import Pose, cross
 
 REACH = 150.0  # mm: how far is looked unless asked otherwise
 CLOSE = 40.0  # mm: how far every single piece is looked at unless asked otherwise
@@ -90,7 +90,7 @@ def frame_of(body: Body, pose: Pose) -> Frame:
     x = x - (x @ z) * z
     x /= np.linalg.norm(x)
     r = body.diameter / 2
-    turn = np.column_stack([x, np.cross(z, x), z])
+    turn = np.column_stack([x, cross(z, x), z])
     return Frame(pose.after(Pose(turn, body.start + z * body.length / 2)), np.array([r, r, body.length / 2]))
 
 
