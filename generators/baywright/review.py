@@ -28,12 +28,14 @@ class Review:
         findings: every finding, worst first.
         fits: by box, how it stands in its bay.
         vehicle: the car with all of it: balance, pack, range, performance.
+        strength: those findings that are about strength.
     """
 
     design: Design
     findings: tuple[Finding, ...]
     fits: dict[str, FitResult]
     vehicle: Vehicle
+    strength: tuple[Finding, ...]
 
     @property
     def balance(self) -> Balance:
@@ -55,11 +57,12 @@ def review_job(made: Design) -> Review:
     job = made.job
     cutter = job.catalogue.cutter(job.asked.cutter)
     found: list[Finding] = []
+    strength: list[Finding] = []
     fits: dict[str, FitResult] = {}
     for name, box in made.boxes.items():
         found += check_box(box)
         found += _cutting(name, "box", box.assembly, cutter)
-        found += strength_findings(box, job.load_cases)
+        strength += strength_findings(box, job.load_cases)
         bay = box.layout.ask.bay
         if bay is not None:
             items = [*box.assembly.placed, *box.assembly.fasteners()]
@@ -85,7 +88,8 @@ def review_job(made: Design) -> Review:
             found += _cutting(name, "rails", rails.assembly, cutter)
     car = vehicle(job, made.carried)
     found += car.findings
-    return Review(made, tuple(worst_first(found)), fits, car)
+    found += strength
+    return Review(made, tuple(worst_first(found)), fits, car, tuple(worst_first(strength)))
 
 
 def _cutting(name: str, kind: str, assembly: Assembly, cutter: Cutter) -> list[Finding]:

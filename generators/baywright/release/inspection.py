@@ -15,10 +15,6 @@ from baywright.review import Review
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 200.0, 283.0, 16.0
 _WIDE = _RIGHT - _LEFT
 _WORDS = {"fail": "FAILS", "look": "look", "pass": "holds"}
-# Checks that speak of strength: without any, the sheet says so in large letters.
-_STRENGTH = ("strength", "stress", "bond", "load case", "crash", "mount", "bearing", "panel", "deflection", "frequency")
-# What a finding about geometry starts with though one of the words above stands in it.
-_NO_STRENGTH = ("bond line", "load of")
 
 
 class _Pages:
@@ -81,12 +77,6 @@ class _Pages:
         self.y -= 4
 
 
-def speaks_of_strength(finding: Finding) -> bool:
-    """Tell whether a finding is about strength rather than geometry or mass."""
-    text = finding.check.lower()
-    return any(word in text for word in _STRENGTH) and not any(word in text for word in _NO_STRENGTH)
-
-
 def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> list[Sheet]:
     """Return the inspector's pages of a job.
 
@@ -119,7 +109,7 @@ def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> l
 
 def _strength(pages: _Pages, reviewed: Review) -> None:
     pages.heading("Strength and loads")
-    found = [f for f in reviewed.findings if speaks_of_strength(f)]
+    found = reviewed.strength
     if not found:
         pages.text(
             "NO STRENGTH CHECK IS PART OF THIS REVIEW. Load cases, bonds, screws, feet and what they are bolted to are"
