@@ -129,9 +129,9 @@ def bond_use(
     leg_thickness: float,
     wall: Metal,
     wall_thickness: float,
-    shear: float,
-    pull: float = 0.0,
-    moment: float = 0.0,
+    shear: float | str,
+    pull: float | str = 0.0,
+    moment: float | str = 0.0,
     presses: bool = False,
     along: float = 1.0,
 ) -> float:
@@ -147,14 +147,14 @@ def bond_use(
         leg_thickness: mm.
         wall: the wall's metal.
         wall_thickness: mm.
-        shear: force in the plane of the bond, N.
+        shear: force in the plane of the bond, N; this and the next two may be formulas of lines that `w` has.
         pull: force that pulls the leg off along its loaded edge, N.
         moment: moment that the leg's loaded edge gets from what it carries, N·mm.
         presses: whether that moment presses the loaded edge on, so that only the wave behind it pulls.
         along: length of the joint that takes pull and moment, mm.
     """
     a = allow.adhesive
-    w.given("V", shear, "N", "shear force on the bond")
+    w.put("V", shear, "N", "shear force on the bond")
     w.given("A", area, "mm²", "bonded area, screw holes taken out")
     w.let("τ", "V / A", "MPa", "average shear")
     allow.bond(w)
@@ -180,8 +180,8 @@ def bond_use(
     w.given("b", along, "mm", "length of the joint that takes the pull")
     w.let("D", "E_1 * t_1**3 / 12 / (1 - ν_1**2)", "N·mm", "bending stiffness of the leg a mm", "plate theory")
     w.let("β", "sqrt(sqrt(E_a / t_a / (4 * D)))", "1/mm", "decay of the peel", _FOUNDATION)
-    w.given("N", pull, "N", "pull on the leg's edge")
-    w.given("M_e", moment, "N·mm", "moment on the leg's edge")
+    w.put("N", pull, "N", "pull on the leg's edge")
+    w.put("M_e", moment, "N·mm", "moment on the leg's edge")
     # An edge moment that presses the edge on pulls a quarter wave behind: e^(-π/2) of it.
     w.given(
         "ρ", math.exp(-math.pi / 2) if presses else 1.0, "", "1, or exp(-π/2) where it presses the edge on", _FOUNDATION

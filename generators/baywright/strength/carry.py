@@ -7,14 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from baywright.strength.bench import Bench
+from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
 from baywright.strength.path import BearerLoads
 from baywright.strength.working import Working
 
 _BEAM = "statics of a simply supported beam"
-_SPREAD = "load spreads at 45°: common practice, no source"
 
 
 def bearers(b: Bench) -> Iterator[Calculation]:
@@ -154,7 +153,7 @@ def _seat(b: Bench, one: BearerLoads, e: int, down: float, layer: int) -> Iterat
     bent.given("t_l", stock.wall, "mm", "its thickness")
     bent.given("w_b", kit.bearer.width, "mm", "width of the bearer")
     bent.let("e", "w_l - t_l", "mm", "arm: the bearer sags and presses on the leg's toe")
-    bent.let("b_e", "w_b + 2 * e", "mm", "length of leg that helps", _SPREAD)
+    bent.let("b_e", "w_b + e", "mm", "length of leg that helps", SPREAD)
     if ledge:
         bent.let("σ", "6 * R * e / (b_e * t_l**2)", "MPa", "bending at the leg's root")
         # The leg must bear it however the ledge is held.
@@ -163,7 +162,10 @@ def _seat(b: Bench, one: BearerLoads, e: int, down: float, layer: int) -> Iterat
         yield replace(leg, alone="screws")
 
     glued = Working()
-    spread = kit.bearer.width + 2 * (stock.width - stock.wall)
+    glued.given("R", down, "N", "the bearer presses down (bearer's statics)", _BEAM)
+    glued.given("w_l", stock.width, "mm", f"leg of the {stock.name}")
+    glued.given("t_l", stock.wall, "mm", "its thickness")
+    spread = kit.bearer.width + stock.width - stock.wall
     hole = kit.clearance(style.bearer_screw.size)
     area = spread * stock.height - 2 * math.pi / 4 * hole**2
     bond_use(
@@ -176,8 +178,8 @@ def _seat(b: Bench, one: BearerLoads, e: int, down: float, layer: int) -> Iterat
         leg_thickness=stock.wall,
         wall=b.wall_metal,
         wall_thickness=style.wall.thickness,
-        shear=down,
-        moment=down * (stock.width - stock.wall / 2) if ledge else 0.0,
+        shear="R",
+        moment="R * (w_l - t_l / 2)" if ledge else 0.0,
         presses=True,
         along=spread,
     )

@@ -9,7 +9,7 @@ from baywright.box.feet import Foot
 from baywright.box.shell import gauge_line
 from baywright.piece.extrusion import Stock
 from baywright.strength.allow import diameter
-from baywright.strength.bench import Bench
+from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.boltgroup import BoltForces, group_forces
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
@@ -102,7 +102,7 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Cal
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
     w.given("L", length / count, "mm", "length of leg for this bolt")
     w.given("d_w", b.kit.size(b.kit.style.feet.bolt).washer.outside, "mm", "washer")
-    w.let("b_e", "min(L, d_w + 2 * c)", "mm", "length that bends", "spread at 45°: common practice, no source")
+    w.let("b_e", "min(L, d_w + t + c)", "mm", "length that bends", SPREAD)
     w.let("M", "T * c", "N·mm", "bending at the upright leg: a cantilever", "beam tables")
     w.let("σ", "6 * M / (b_e * t**2)", "MPa", "bending stress")
     return b.stress(
@@ -228,7 +228,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> I
         w.given("L", length, "mm", "length of the foot")
         w.given("h_f", stock.height - style.feet.stand_off, "mm", "height of its upright leg on the wall")
         w.given("b_f", layout.inside[1] / feet_here, "mm", "width of wall for one foot")
-        w.let("b_e", "min(L + 2 * h_f, b_f)", "mm", "width that bends", "spread at 45°: common practice, no source")
+        w.let("b_e", "min(L + h_f, b_f)", "mm", "width that bends", SPREAD)
         w.let("M", f"M_f * k_{part} / (k_w + k_f)", "N·mm", "its share of the moment")
         w.let("σ", f"6 * M / (b_e * t_{part}**2)", "MPa", "bending stress")
         mark = f"wall {foot.wall}" if part == "w" else "floor"

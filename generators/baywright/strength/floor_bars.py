@@ -30,7 +30,11 @@ def floor_bars(b: Bench) -> Iterator[Calculation]:
     line = b.line(f"{mark} to floor")
     x, y, z = line.points.mean(axis=0).tolist()
     note = f"{columns} stack{'s' if columns > 1 else ''} on it; rods' pull and shear from the tie rods' calculation"
-    glued = Working()
+    start = Working()
+    b.acceleration(start)
+    start.given("V_b", shear, "N", "the rods in the worst bar push it level (tie rods' statics)")
+    start.given("N_b", pull, "N", "and pull it up")
+    glued = start.copy()
     bond_use(
         glued,
         b.allow,
@@ -41,21 +45,21 @@ def floor_bars(b: Bench) -> Iterator[Calculation]:
         leg_thickness=bar.height,
         wall=floor,
         wall_thickness=style.floor.thickness,
-        shear=shear,
-        pull=pull,
+        shear="V_b",
+        pull="N_b",
         along=b.length(mark),
     )
     common = {"where": (mark, "floor"), "joint": "floor bars", "note": note, "at": (x, y, z)}
     yield b.made("floor bars", mark, "bond alone", glued, alone="bond", help="a wider bar", **common)
-    held = Working()
+    held = start.copy()
     engaged = line.length - style.floor.thickness - style.bond_line
     row_use(
         b,
         held,
         line,
         count=len(line.points),
-        shear=shear,
-        pull=pull,
+        shear="V_b",
+        pull="N_b",
         near=(floor, style.floor.thickness, bar.width / 4),
         far=(metal, engaged, bar.width / 4),
     )

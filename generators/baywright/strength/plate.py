@@ -71,7 +71,7 @@ def supported(plate: Plate, pressure: float = 0.0, patches: Sequence[Patch] = ()
         load += 16 * p.force / (math.pi**2 * p.u * p.v) * np.outer(along, across)
     km, kn = (m * math.pi / plate.a)[:, None], (m * math.pi / plate.b)[None, :]
     w = load / (plate.stiffness * (km**2 + kn**2) ** 2)
-    grid = np.linspace(0.1, 0.9, 9)
+    grid = np.linspace(0.05, 0.95, 19)
     x = np.concatenate([grid * plate.a, [p.x for p in patches]])
     y = np.concatenate([grid * plate.b, [p.y for p in patches]])
     sx, sy = np.sin(np.outer(x, km[:, 0])), np.sin(np.outer(y, kn[0]))

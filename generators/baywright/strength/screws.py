@@ -12,8 +12,8 @@ def row_use(
     line: ScrewLine,
     *,
     count: int,
-    shear: float,
-    pull: float,
+    shear: float | str,
+    pull: float | str,
     near: tuple[Metal, float, float],
     far: tuple[Metal, float, float],
 ) -> float:
@@ -24,14 +24,14 @@ def row_use(
         w: the calculation.
         line: the screws.
         count: how many of them share.
-        shear: across all, N.
+        shear: across all, N; this and the next may be formulas of lines that `w` has.
         pull: on all, N.
         near: the metal under the heads: its figures, its thickness, the least edge distance of its holes (mm).
         far: the tapped metal likewise; its thickness is what the thread engages.
     """
     w.given("n", count, "", "screws that share")
-    w.given("V_all", shear, "N", "shear on the joint")
-    w.given("N_all", pull, "N", "pull on the joint")
+    w.put("V_all", shear, "N", "shear on the joint")
+    w.put("N_all", pull, "N", "pull on the joint")
     w.let("V", "V_all / n", "N", "shear of one")
     w.let("N", "N_all / n", "N", "pull of one")
     b.allow.screw(w, line.size)

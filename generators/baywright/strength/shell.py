@@ -96,8 +96,8 @@ def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculat
             leg_thickness=stock.wall,
             wall=wall,
             wall_thickness=style.wall.thickness,
-            shear=abs(upright) / 2 if long else math.hypot(upright, across) / 2,
-            pull=abs(across) / 2 if long else 0.0,
+            shear="V_c" if long else "hypot(V_c, N_c)",
+            pull="N_c" if long else 0.0,
             along=high,
         )
         common = {"where": (mark, plate), "at": at, "joint": joint}
@@ -113,8 +113,8 @@ def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculat
             held,
             line,
             count=len(line.points),
-            shear=abs(upright) / 2 if long else math.hypot(upright, across) / 2,
-            pull=abs(across) / 2 if long else 0.0,
+            shear="V_c" if long else "hypot(V_c, N_c)",
+            pull="N_c" if long else 0.0,
             near=(wall, style.wall.thickness, gauge_line(stock)),
             far=(metal, stock.wall, gauge),
         )
@@ -141,40 +141,30 @@ def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculat
 def _floor_end(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculation]:
     """Yield the joint of floor and end floor angle, through which the floor gives the level forces to the feet."""
     wall_name, along, across, _ = end
-    mark = f"floor angle {wall_name}"
-    yield from _floor_joint(
-        b,
-        mark,
-        "floor to end angle",
-        shear=math.hypot(along, across),
-        pull=0.0,
-        what="the feet at this end do this level (feet's statics); the floor brings it as a stiff plate",
-    )
+    w = Working()
+    w.given("R_x", along, "N", f"the feet at the {wall_name} end do this along the box (feet's statics)")
+    w.given("R_y", across, "N", "and across; the floor brings it as a stiff plate")
+    yield from _floor_joint(b, f"floor angle {wall_name}", "floor to end angle", w, "hypot(R_x, R_y)", 0.0)
 
 
 def _floor_edge(b: Bench) -> Iterator[Calculation]:
     """Yield the joint of floor and long floor angles, from which the floor hangs."""
-    own, stands = hung_mass(b)
-    force = (own + stands) * b.throw.force
-    pull = max(0.0, -float(force[2])) / 2
-    shear = float(np.hypot(force[0], force[1])) / 2
-    yield from _floor_joint(
-        b,
-        "floor angle right",
-        "floor to long angles",
-        shear=shear,
-        pull=pull,
-        what=f"half of what hangs on the floor, {own + stands:.1f} kg; the end angles are left out",
-    )
+    w = Working()
+    b.acceleration(w)
+    w.given("m", sum(hung_mass(b)), "kg", "what hangs on the floor, the end angles left out")
+    shear, pull = "m * hypot(a_x, a_y) / 2", "max(0, -m * a_z) / 2"
+    yield from _floor_joint(b, "floor angle right", "floor to long angles", w, shear, pull)
 
 
-def _floor_joint(b: Bench, mark: str, joint: str, *, shear: float, pull: float, what: str) -> Iterator[Calculation]:
+def _floor_joint(
+    b: Bench, mark: str, joint: str, start: Working, shear: str, pull: str | float
+) -> Iterator[Calculation]:
     kit, style = b.kit, b.kit.style
     stock = kit.floor_angle
     metal, floor = b.stock_metal(stock), b.sheet_metal(style.floor.material, style.floor.thickness)
     line = b.line(f"{mark} to floor")
-    common = {"where": (mark, "floor"), "joint": joint, "note": what, "at": _middle(line.points)}
-    glued = Working()
+    common = {"where": (mark, "floor"), "joint": joint, "at": _middle(line.points)}
+    glued = start.copy()
     bond_use(
         glued,
         b.allow,
@@ -192,7 +182,7 @@ def _floor_joint(b: Bench, mark: str, joint: str, *, shear: float, pull: float, 
     yield b.made(
         "floor joints", mark, f"{joint}: bond alone", glued, alone="bond", help="a wider floor angle", **common
     )
-    held = Working()
+    held = start.copy()
     gauge = gauge_line(stock)
     row_use(
         b,

@@ -63,7 +63,7 @@ def member_finding(subject: str, member: str, done: Sequence[Calculation]) -> Fi
         text += f"; {more}"
     if verdict == "fail" or (verdict == "look" and (one.advice or not more)):
         text += f"; {one.help}" if one.help else ""
-    if one.note and (verdict != "pass" or "large" in one.what or not one.note.startswith(("half", "the feet"))):
+    if one.note:
         text += f" ({one.note})"
     if others:
         text += f"; other cases: {'; '.join(others)}"

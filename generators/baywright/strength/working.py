@@ -63,6 +63,12 @@ class Working:
         value = float(eval(_compiled(formula), _FUNCTIONS, self.values))
         return self._add(Step(symbol, value, unit, meaning, formula, source))
 
+    def put(self, symbol: str, value: float | str, unit: str, meaning: str) -> float:
+        """Add a figure, or a line if `value` is a formula, and return it."""
+        if isinstance(value, str):
+            return self.let(symbol, value, unit, meaning)
+        return self.given(symbol, value, unit, meaning)
+
     def _add(self, step: Step) -> float:
         symbol, value = step.symbol, step.value
         if symbol not in self.values:

@@ -1,0 +1,60 @@
+"""Boxes for the tests of strength: the demo modules in many arrangements, and the shop's tables."""
+
+import hypothesis.strategies as st
+import pytest
+from hypothesis import assume
+
+from baywright.box.generate import BoxDesign, generate
+from baywright.finding import CannotBuild
+from baywright.job.catalogue import Catalogue, load_catalogue
+from baywright.job.models import BoxAsk
+
+_SHOP = load_catalogue(None)
+FITTINGS = ["gland-m25", "gland-m25", "breather-m12", "earth-stud-m8"]
+
+
+@pytest.fixture(scope="session")
+def shop() -> Catalogue:
+    return _SHOP
+
+
+def box(style: dict[str, object] | None = None, catalogue: Catalogue = _SHOP, **changes: object) -> BoxDesign:
+    """Return a box of demo modules, some of the request and of the style changed ("wall.thickness" = 5.0)."""
+    base = catalogue.style("workshop")
+    for key, value in (style or {}).items():
+        head, _, rest = key.partition(".")
+        base = base.model_copy(update={head: getattr(base, head).model_copy(update={rest: value}) if rest else value})
+    asked: dict[str, object] = {"module": "m590", "count": 3, "fittings": FITTINGS, **changes}
+    return generate("made", BoxAsk.model_validate(asked), catalogue.with_row("style", base))
+
+
+@pytest.fixture(scope="session")
+def make_box():
+    return box
+
+
+@st.composite
+def requests(draw: st.DrawFn) -> dict[str, object]:
+    """Draw what is asked of a box: module, count, rows, columns, carrying, turn."""
+    module, lies = draw(st.sampled_from([("m590", "flat"), ("m590", "side"), ("m355", "flat"), ("m300t", "flat")]))
+    return {
+        "module": module,
+        "orientation": lies,
+        "count": draw(st.integers(1, 6)),
+        "columns": draw(st.integers(1, 2)),
+        "rows": draw(st.integers(1, 2)),
+        "carry": draw(st.sampled_from(["ledges", "tie rods"])) if module != "m355" else "ledges",
+        "yaw": float(draw(st.sampled_from([0, 90, -90, 180, 30]))),
+        "fittings": [],
+        "lift": False,
+        "feet": draw(st.sampled_from([True, True, True, False])),
+    }
+
+
+def built(request: dict[str, object]) -> BoxDesign:
+    """Return the box of a request; one that can't be built is no example."""
+    try:
+        return box(**request)
+    except CannotBuild:
+        assume(False)
+        raise

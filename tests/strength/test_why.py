@@ -1,0 +1,76 @@
+"""The command `why`, and the page of calculation sheets."""
+
+import json
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from baywright.cli import app
+from baywright.job.messages import BadInput
+from baywright.rooms import room
+from baywright.strength.box import calculations
+from baywright.strength.page import load_path, path_svg, strength_page
+
+from .conftest import box
+
+JOB = str(room("shared") / "jobs" / "estate.toml")
+
+
+def run(*args: str):
+    return CliRunner().invoke(app, ["why", JOB, *args])
+
+
+def test_shares_of_every_member():
+    got = run()
+    assert got.exit_code == 0
+    for member in ("module hold-downs", "bearers", "corner joints", "bolts to the car"):
+        assert member in got.output
+    assert "no approval" in got.output
+
+
+def test_a_sheet_line_by_line():
+    got = run("bearers", "--box", "rear")
+    assert got.exit_code == 0
+    text = " ".join(got.output.split())
+    assert "σ = max(M_v, M_e) / Z_v + M_h / Z_h" in text
+    assert "σ_Rd = f_y / γ_y = 150 / 1.1 = 136.36 MPa" in text
+    assert "EN 1999-1-1" in text
+    assert "% used" in text
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (("bearer",), "unknown member 'bearer'; did you mean 'bearers'?"),
+        (("bearers", "--box", "frnt"), "unknown box 'frnt'; did you mean 'front'?"),
+        (("bearers", "--load", "nothing-known"), "unknown load case of this job"),
+    ],
+)
+def test_wrong_names(args, words):
+    got = run(*args)
+    assert isinstance(got.exception, BadInput)
+    assert words in str(got.exception)
+
+
+def test_the_page(tmp_path: Path):
+    target = tmp_path / "sheets.html"
+    assert run("--page", str(target)).exit_code == 0
+    text = target.read_text(encoding="utf-8")
+    assert "licensed engineer" in text
+    assert text.count("<h2>") >= 12
+    assert "<script" not in text
+
+
+def test_the_load_path_is_drawn_and_whole(shop):
+    cases = [shop.load("workshop"), shop.load("guideline-20g")]
+    for carry in ("ledges", "tie rods"):
+        design = box(carry=carry)
+        members = {c.member for c in calculations(design, cases)}
+        on_path = {m for row in load_path(design) for m in row}
+        assert members - on_path <= {"lid", "lid screws", "floor", "long walls"}
+        drawing = ET.fromstring(path_svg(design, cases))
+        assert len(drawing.findall("{http://www.w3.org/2000/svg}rect")) == sum(len(row) for row in load_path(design))
+    assert strength_page(design, cases, ["a caution"]) == strength_page(design, cases, ["a caution"])
+    assert json.dumps(strength_page(design, cases, ["<b>"])).count("&lt;b&gt;") == 1

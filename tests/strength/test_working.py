@@ -1,0 +1,64 @@
+"""Calculations: a formula is computed and printed from one text, and a symbol has one value."""
+
+import math
+
+import pytest
+
+from baywright.strength.working import Working, number, pretty
+
+
+def test_a_line_shows_formula_numbers_and_result():
+    w = Working()
+    w.given("F_Ed", 12_345.678, "N", "force", "a table")
+    w.given("b", 60.0, "mm", "width")
+    w.given("t", 6.0, "mm", "thickness")
+    assert w.let("σ_Ed", "6 * F_Ed * 27 / (b * t**2)", "MPa", "bending") == pytest.approx(6 * 12_345.678 * 27 / 2160)
+    assert w.lines()[0] == ("F_Ed", "12\u2009346 N", "force", "a table")
+    symbol, text, meaning, source = w.lines()[-1]
+    assert (symbol, meaning, source) == ("σ_Ed", "bending", "")
+    assert text == "6 · F_Ed · 27 / (b · t²) = 6 · 12\u2009346 · 27 / (60 · 6²) = 925.93 MPa"
+
+
+def test_a_symbol_has_one_value():
+    w = Working()
+    w.given("t", 3.0, "mm", "wall")
+    w.given("t", 3.0, "mm", "wall")
+    assert len(w.steps) == 1
+    with pytest.raises(ValueError, match="has a value already"):
+        w.given("t", 4.0, "mm", "floor")
+
+
+def test_a_formula_reaches_nothing_but_the_lines_above():
+    w = Working()
+    for bad in ("x + 1", "__import__('os')", "open('/etc/passwd')"):
+        with pytest.raises(NameError):
+            w.let("y", bad, "", "")
+
+
+def test_functions_and_negatives():
+    w = Working()
+    w.given("a", -3.0, "", "")
+    assert w.let("b", "max(0, -a)", "", "") == 3
+    assert w.lines()[-1][1] == "max(0, -a) = max(0, -(-3)) = 3"
+    assert w.let("c", "sqrt(b**2 + 16)", "", "") == 5
+    assert w.lines()[-1][1].startswith("√(b² + 16)")
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0, "0"),
+        (1.0, "1"),
+        (1 / 3, "0.33333"),
+        (123456.7, "123\u2009460"),
+        (2.5e-5, "2.5e-5"),
+        (3e9, "3e9"),
+        (math.inf, "inf"),
+    ],
+)
+def test_numbers(value, text):
+    assert number(value) == text
+
+
+def test_indices():
+    assert pretty("F_b_Rd_w * t_w") == "F_b,Rd,w · t_w"
