@@ -26,11 +26,16 @@ _Done = tuple[LoadCase, tuple[Calculation, ...], tuple[str, ...]]
 _DONE: WeakKeyDictionary[BoxDesign, dict[str, _Done]] = WeakKeyDictionary()
 
 
-def strength_findings(design: BoxDesign, cases: Sequence[LoadCase]) -> list[Finding]:
+def strength_findings(design: BoxDesign, cases: Sequence[LoadCase], motor_speed: float | None = None) -> list[Finding]:
     """Return what strength, stiffness and heat come to: one finding a member, from the case that governs it.
 
     A joint passes if its bond alone and its screws alone each carry everything; it is to be looked at if only one of
     them does. Results are kept for a design, so that they are reckoned once.
+
+    Args:
+        design: the box.
+        cases: the load cases that it is held against.
+        motor_speed: the motor's highest speed, 1/min, if it is known: a coupler shakes once a turn.
     """
     found = _crash_named(design, cases)
     by_member: dict[str, list[Calculation]] = defaultdict(list)
@@ -44,7 +49,7 @@ def strength_findings(design: BoxDesign, cases: Sequence[LoadCase]) -> list[Find
     if not design.feet:
         text = "the box has no feet: how it is held in the car is not reckoned; give it feet or design its mounts"
         found.append(_finding(design, "mounting", "look", text))
-    return list(dict.fromkeys(found)) + service(design, cases) + touch(design)
+    return list(dict.fromkeys(found)) + service(design, cases, motor_speed) + touch(design)
 
 
 def calculations(design: BoxDesign, cases: Sequence[LoadCase]) -> tuple[Calculation, ...]:

@@ -41,7 +41,7 @@ def governing(done: Sequence[Calculation]) -> tuple[Calculation, Verdict, str]:
         bad, good = max(lame, key=lambda pair: pair[0].use)
         return bad, "look", f"{_ALONE[good.alone]} alone would carry it, {100 * good.use:.0f} % used"
     every = max(done, key=lambda c: c.use)
-    return every, "look" if every.use > _NEAR and not every.advice else "pass", ""
+    return every, "look" if worst.use > _NEAR and not worst.advice else "pass", ""
 
 
 def side_by_side(done: Sequence[Calculation]) -> dict[str, dict[str, tuple[Calculation, Verdict]]]:
