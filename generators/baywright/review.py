@@ -49,7 +49,9 @@ class Review:
 
 
 def review_job(made: Design) -> Review:
-    """Return the review of a design: boxes by themselves, boxes in their bays, and the car's balance. No file is read.
+    """Return the review of a design: boxes by themselves, boxes in their bays, and the car's balance.
+
+    No file is read but the scan of a bay that names one.
 
     Raises:
         BadInput: if the car's figures can't be true together.
@@ -69,6 +71,11 @@ def review_job(made: Design) -> Review:
             bodies = [(item.mark, body.moved(item.pose)) for item in items for body in item.piece.bodies()]
             try:
                 envelope = bay_of(bay, job.bays[bay])
+                if job.bays[bay].scan or job.bays[bay].moving:
+                    from baywright.bay.findings import surround_findings, surround_of  # only for a scan or what moves
+
+                    around = surround_of(bay, job.bays[bay], job.path.parent)
+                    found += surround_findings(f"box {name}", box, box.pose, around)
             except ValueError as error:
                 raise BadInput([job.problem(("bays", bay), str(error))]) from None
             fits[name] = check_fit(f"box {name}", bodies, box.pose, envelope)
