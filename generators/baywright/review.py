@@ -58,13 +58,14 @@ def review_job(made: Design) -> Review:
     """
     job = made.job
     cutter = job.catalogue.cutter(job.asked.cutter)
+    speed = None if job.asked.drive is None else job.asked.drive.motor.most_speed
     found: list[Finding] = []
     strength: list[Finding] = []
     fits: dict[str, FitResult] = {}
     for name, box in made.boxes.items():
         found += check_box(box)
         found += _cutting(name, "box", box.assembly, cutter)
-        strength += strength_findings(box, job.load_cases)
+        strength += strength_findings(box, job.load_cases, speed)
         bay = box.layout.ask.bay
         if bay is not None:
             items = [*box.assembly.placed, *box.assembly.fasteners()]
@@ -82,9 +83,11 @@ def review_job(made: Design) -> Review:
             found += fits[name].findings
     if made.adapters:
         from baywright.adapter.rules import check_adapter  # most jobs have none
+        from baywright.strength.adapter import adapter_findings
 
         for adapter in made.adapters.values():
             found += check_adapter(adapter)
+            strength += adapter_findings(adapter, job.load_cases)
             bored = job.catalogue.cutter(adapter.given.ask.cutter)
             found += _cutting(adapter.name, "adapter", adapter.assembly, bored)
     if made.rails:

@@ -13,12 +13,13 @@ from baywright.release.adapter import write_adapter_sheets
 from baywright.release.assemble import Progress, release_assembly
 from baywright.release.bom import write_mass
 from baywright.release.car import write_car_pictures
-from baywright.release.cautions import write_cautions
+from baywright.release.cautions import CAUTIONS, write_cautions
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
 from baywright.release.report.page import write_report
 from baywright.release.sheets import write_sheets
 from baywright.review import Review
+from baywright.strength.page import strength_page
 from baywright.vehicle.scatter import scatter
 
 VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
@@ -82,6 +83,9 @@ def release_job(
                 progress=_part_of(progress, index, len(wanted)),
                 frame=frame,
             )
+        for name, box in boxes.items():
+            page = strength_page(box, job.load_cases, CAUTIONS)
+            (folder / name / f"{name}-strength_rev{revision}.html").write_text(page, encoding="utf-8", newline="\n")
         for one in drawn:
             progress("pictures and sheets", 1, 1)
             one.result()
