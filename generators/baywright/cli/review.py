@@ -17,11 +17,17 @@ def review(
     everything: Annotated[
         bool, typer.Option("--all", help="List what passes too, not only what needs a look.")
     ] = False,
+    reason: Annotated[str, typer.Option("--why", help="Only show how a member's strength comes about.")] = "",
 ) -> None:
     """Check a job: boxes, bays and the car's balance, worst first. Nothing is written.
 
     Ends with 0 if nothing fails, 1 if something does, 2 if the job file can't be used.
     """
+    if reason:
+        from baywright.cli.why import why
+
+        why(job, reason)
+        return
     from baywright.design import design_job
     from baywright.job.read import read_job
     from baywright.review import review_job
