@@ -306,7 +306,7 @@ class RailShop(Row):
         min_length=1,
     )
     plate_material: str = "S235"
-    plate_thicknesses: list[Thickness] = Field(default=[6.0, 8.0, 10.0, 12.0], min_length=1)
+    plate_thicknesses: list[Thickness] = Field(default=[6.0, 8.0, 10.0, 12.0, 15.0], min_length=1)
     bolt: str = "M10"
     grade: Literal["8.8", "10.9"] = "8.8"
     slot: NonNegativeLength = 5.0

@@ -8,10 +8,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from baywright.piece.assembly import Assembly, Piece, Placed
 from baywright.piece.joint import Along, Layer, ScrewLine
-from baywright.piece.solid import Block
+from baywright.piece.scene import TOUCH
+from baywright.piece.solid import enclosing
 from baywright.rail.bars import Bar, Seat
-from baywright.rail.oriented import Box, blocked, box_of, overlaps, share
-from baywright.rail.shop import DRIVER_REACH, Kit
+from baywright.rail.oriented import Box, blocked, box_of, driver_ways, overlaps, share
+from baywright.rail.shop import Kit
 from baywright.shape.pose import Pose
 
 Array = NDArray[np.float64]
@@ -28,6 +29,11 @@ class Lot:
         """Add a piece and return it."""
         self.placed.append(Placed(mark, piece, where, stage))
         return self.placed[-1]
+
+
+def end_margin(kit: Kit) -> float:
+    """Return how far a bar reaches past its last hole, mm."""
+    return max(kit.shop.end_margin, kit.edge(kit.shop.bolt))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +53,7 @@ class Build:
     keep_outs: list[tuple[str, Box]] = field(default_factory=list)
     placed: dict[str, Placed] = field(default_factory=dict)
     lines: dict[str, ScrewLine] = field(default_factory=dict)
-    _room: dict[Placed | ScrewLine, Block | None] = field(default_factory=dict)
+    _room: dict[Placed | ScrewLine, tuple[Array, Array]] = field(default_factory=dict)
 
     def add(self, lot: Lot) -> None:
         """Take a lot in."""
@@ -73,10 +79,10 @@ class Build:
                     if share(box, thing):
                         return Clash(f"'{item.mark}' would stand in the keep-out '{name}'", (item.mark, name))
         marks, names = {p.mark for p in lot.placed}, {line.name for line in lot.lines}
-        room = Assembly(name=self.name, placed=tuple(lot.placed), lines=tuple(lot.lines)).bounds()
-        room = Block(room.low - DRIVER_REACH, room.high + DRIVER_REACH)
-        near = [p for p in self.placed.values() if p.mark not in marks and self._near(p, room)]
-        lines = [line for line in self.lines.values() if line.name not in names and self._near(line, room)]
+        own = [*(self._blocks(p) for p in lot.placed), *(self._blocks(line) for line in lot.lines)]
+        low, high = np.concatenate([b[0] for b in own]), np.concatenate([b[1] for b in own])
+        near = [p for p in self.placed.values() if p.mark not in marks and self._near(p, low, high)]
+        lines = [line for line in self.lines.values() if line.name not in names and self._near(line, low, high)]
         tried = Assembly(name=self.name, placed=(*near, *lot.placed), lines=(*lines, *lot.lines))
         for a, b in overlaps(tried):
             if self._is_of(a.item.mark, marks, names) or self._is_of(b.item.mark, marks, names):
@@ -86,18 +92,26 @@ class Build:
                 return Clash(f"'{other}' would stand in the way of a driver for '{line}'", (other, line))
         return None
 
-    def _near(self, thing: Placed | ScrewLine, room: Block) -> bool:
-        """Tell whether a piece or a line of bolts comes into a room."""
+    def _near(self, thing: Placed | ScrewLine, low: Array, high: Array) -> bool:
+        """Tell whether a piece or a line of bolts comes into any of some blocks (n, 3)."""
+        own_low, own_high = self._blocks(thing)
+        return bool(((own_low[:, None] < high[None]) & (low[None] < own_high[:, None])).all(axis=2).any())
+
+    def _blocks(self, thing: Placed | ScrewLine) -> tuple[Array, Array]:
+        """Return the blocks (n, 3) round each body of a piece, or of a line's bolts and the ways of their drivers."""
         if thing not in self._room:
-            alone = Assembly(
-                name="",
-                placed=(thing,) if isinstance(thing, Placed) else (),
-                lines=(thing,) if isinstance(thing, ScrewLine) else (),
+            if isinstance(thing, Placed):
+                found = thing.blocks()
+            else:
+                alone = Assembly(name="", placed=(), lines=(thing,))
+                found = [block for item in alone.fasteners() for block in item.blocks()]
+                found += [enclosing(way) for _, way in driver_ways(thing)]
+            shrunk = TOUCH / 2  # blocks that only touch are not near
+            self._room[thing] = (
+                np.array([b.low for b in found]).reshape(-1, 3) + shrunk,
+                np.array([b.high for b in found]).reshape(-1, 3) - shrunk,
             )
-            empty = not any(item.piece.bodies() for item in [*alone.placed, *alone.fasteners()])
-            self._room[thing] = None if empty else alone.bounds()
-        own = self._room[thing]
-        return own is not None and bool((own.low < room.high).all() and (own.high > room.low).all())
+        return self._room[thing]
 
     @staticmethod
     def _is_of(mark: str, marks: set[str], names: set[str]) -> bool:
@@ -157,7 +171,7 @@ class Build:
             layers=tuple(layers),
             along=tuple(extras),
             head=(row.washer.outside, w + row.cap.head_height),
-            driver=DRIVER_REACH,
+            driver=kit.driver(size),
             stage=stage,
         )
         lot.lines.append(line)

@@ -15,6 +15,7 @@ from baywright.rail.bars import Bar
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import UNIT, Joint
 from baywright.rail.lay import bar_ply, free_ply
+from baywright.rail.reasons import Reasons
 from baywright.rail.shop import PITCH_HOLE, Kit
 from baywright.shape.pose import Pose, cross, shifted
 
@@ -194,7 +195,7 @@ def _cleat(
     build: Build, lugs: Lugs, size: str, plate: LugPlate, number: int, motor: str, front: float, sign: int, rail: Bar
 ) -> list[Joint]:
     """Add the angle that holds one lug to the rail beside it, and return its two joints."""
-    problem = ""
+    reasons = Reasons()
     for name in build.kit.shop.angle_sections:
         stock = build.kit.stock(name, "shop.angle_sections")
         if stock.shape != "angle":
@@ -204,7 +205,7 @@ def _cleat(
             try:
                 found = _try_cleat(build, lot, lugs, size, plate, number, motor, front, sign, rail, stock, swapped)
             except CannotBuild as no:
-                problem = no.sentence
+                reasons.say(1, no.sentence)
                 continue
             clash = build.clash(lot)
             if clash is None:
@@ -212,8 +213,8 @@ def _cleat(
                 joints, holes = found
                 rail.take(holes)
                 return joints
-            problem = clash.text
-    raise CannotBuild("cradle.lugs", f"no angle of the shop's list holds the lugs of plate {number}: {problem}")
+            reasons.say(2, clash.text)
+    raise CannotBuild("cradle.lugs", f"no angle of the shop's list holds the lugs of plate {number}: {reasons.text}")
 
 
 def _try_cleat(

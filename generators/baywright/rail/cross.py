@@ -1,14 +1,16 @@
 """Crossbars: tubes across both rails, for mounts that stand too far beside them or between them."""
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Stock
-from baywright.rail.bars import Bar, Seat
-from baywright.rail.build import Build, Lot
+from baywright.rail.bars import Bar
+from baywright.rail.build import Build, Lot, end_margin
 from baywright.rail.design import Hanger, Joint
 from baywright.rail.lay import bar_ply
 from baywright.rail.place import Mount
@@ -45,9 +47,13 @@ def reach_over(
         reasons: takes what stood in the way.
     """
     for bar in crossbars:
+        kept, before = build.kept(), (list(bar.bolts), bar.low, bar.high)
         found = reach(build, bar, mount, forces, reasons)
         if found is not None:
-            return found
+            if _lengthened(build, bar, reasons):
+                return found
+            build.back_to(kept)
+            bar.bolts, bar.low, bar.high = before
     below = float(mount.at[2]) <= float(rails[1].centre[2])
     for stock in stocks:
         for level in (-1, 1) if below else (1, -1):
@@ -55,7 +61,33 @@ def reach_over(
                 found = _try(build, rails, stock, crossbars, x, level, mount, forces, reasons)
                 if found is not None:
                     return found
+        if _fits(build, rails[1], stock):
+            break  # another section would not help
     return None
+
+
+def _lengthened(build: Build, bar: Bar, reasons: Reasons) -> bool:
+    """Put a crossbar in at the length that its holes now ask for; tell whether it fits."""
+    lot, margin = Lot(), end_margin(build.kit)
+    whole = replace(bar, low=math.floor(bar.low - margin), high=math.ceil(bar.high + margin))
+    lot.put(bar.mark, whole.piece(bar.role), whole.pose())
+    clash = build.clash(lot)
+    if clash is not None:
+        reasons.say(5, clash.text)
+        return False
+    build.add(lot)
+    return True
+
+
+def _fits(build: Build, rail: Bar, stock: Stock) -> bool:
+    """Tell whether two bolts fit where a crossbar of a section lies on the rail, on either face."""
+    for level in (-1, 1):
+        try:
+            _crossing(build, Lot(), replace(rail, bolts=[]), _bar(rail, stock, 0, 0.0, level), level)
+        except CannotBuild:
+            continue
+        return True
+    return False
 
 
 def _try(
@@ -69,7 +101,7 @@ def _try(
     forces: Array,
     reasons: Reasons,
 ) -> tuple[Hanger, list[Joint]] | None:
-    """Put in a crossbar at x, on top (+1) or below (-1), and hang the mount from it; if it fails, leave all as it was."""
+    """Put in a crossbar at x, on top (+1) or below (-1), and hang the mount from it; undo all where that fails."""
     lot = Lot()
     try:
         bar, joints = _crossbar(build, lot, rails, stock, len(crossbars) + 1, x, level, float(mount.at[1]))
@@ -85,7 +117,7 @@ def _try(
     for rail in rails.values():
         rail.take([("w", u, a, h) for u, a, h in _holes_of(joints, rail)])
     found = reach(build, bar, mount, forces, reasons)
-    if found is not None:
+    if found is not None and _lengthened(build, bar, reasons):
         crossbars.append(bar)
         return found[0], joints + found[1]
     build.back_to(kept)
@@ -112,17 +144,8 @@ def _places(build: Build, stock: Stock, mount: Mount) -> list[float]:
     return [float(mount.at[0] + sign * off) for off in offsets for sign in (-1.0, 1.0)]
 
 
-def _crossbar(
-    build: Build, lot: Lot, rails: dict[int, Bar], stock: Stock, number: int, x: float, level: int, y: float
-) -> tuple[Bar, list[Joint]]:
-    """Lay a crossbar across both rails at x, on top (+1) or below (-1), long enough to pass y.
-
-    Raises:
-        CannotBuild: if the rails' section cannot be bolted to from there.
-    """
-    kit, bolt = build.kit, build.kit.shop.bolt
-    right, left = rails[1], rails[-1]
-    outer = float(right.centre[1]) + right.half_v
+def _bar(rail: Bar, stock: Stock, number: int, x: float, level: int) -> Bar:
+    """Return a crossbar at x along the rails, on top (+1) or below (-1), without length."""
     bar = Bar(
         mark=f"crossbar {number}",
         role="crossbar",
@@ -132,35 +155,50 @@ def _crossbar(
         v=cross(Z, Y),
         w=Z,
         outward=1,
-        low=min(-outer, y - _PAST),
-        high=max(outer, y + _PAST),
+        low=0.0,
+        high=0.0,
     )
-    bar.centre = np.array([x, 0.0, float(right.centre[2]) + level * (right.half_w + bar.half_w)])
-    near = bar.cap(-level, kit, bolt)
-    if near is None or not near.sleeved:
-        raise CannotBuild("section", f"a crossbar needs a tube wide enough for {bolt} bolts, not '{stock.name}'")
-    joints = []
-    for rail in (right, left):
-        joints.append(_crossing(build, lot, rail, bar, near, level, x))
+    bar.centre = np.array([x, 0.0, float(rail.centre[2]) + level * (rail.half_w + bar.half_w)])
+    return bar
+
+
+def _crossbar(
+    build: Build, lot: Lot, rails: dict[int, Bar], stock: Stock, number: int, x: float, level: int, y: float
+) -> tuple[Bar, list[Joint]]:
+    """Lay a crossbar across both rails at x, long enough to pass y.
+
+    Raises:
+        CannotBuild: if it cannot be bolted to the rails there.
+    """
+    right = rails[1]
+    bar = _bar(right, stock, number, x, level)
+    joints = [_crossing(build, lot, rail, bar, level) for rail in (right, rails[-1])]
+    outer = float(right.centre[1]) + right.half_v
+    bar.low, bar.high = min(-outer, y - _PAST), max(outer, y + _PAST)
     lot.put(bar.mark, bar.piece(bar.role), bar.pose())
     bar.low, bar.high = -outer, outer
     for joint in joints:
-        bar.take([("w", *bar.own(p)[:2].tolist(), near.hole) for p in joint.points])
+        hole = next(p.hole for p in joint.plies if p.mark == bar.mark)
+        bar.take([("w", *bar.own(p)[:2].tolist(), hole) for p in joint.points])
     return bar, joints
 
 
-def _crossing(build: Build, lot: Lot, rail: Bar, bar: Bar, near: Seat, level: int, x: float) -> Joint:
-    """Bolt a crossbar to one rail by two bolts set askew, and return the joint."""
+def _crossing(build: Build, lot: Lot, rail: Bar, bar: Bar, level: int) -> Joint:
+    """Bolt a crossbar to one rail by two bolts set askew, and return the joint.
+
+    Raises:
+        CannotBuild: if there is no room for them.
+    """
     kit, bolt = build.kit, build.kit.shop.bolt
-    cap = rail.cap(level, kit, bolt)
+    cap, near = rail.cap(level, kit, bolt), bar.cap(-level, kit, bolt)
     if cap is None:
         raise CannotBuild(
             "section", f"'{rail.stock.name}' has no face that a crossbar can be bolted to: use a tube or a channel"
         )
-    step = near.high
-    places = [(x - step, cap.low), (x + step, cap.high)]
-    if np.hypot(2 * step, cap.high - cap.low) < PITCH_HOLE * max(cap.hole, near.hole):
+    step, x = near.high if near is not None else 0.0, float(bar.centre[0])
+    if near is None or np.hypot(2 * step, cap.high - cap.low) < PITCH_HOLE * max(cap.hole, near.hole):
         raise CannotBuild("section", f"'{rail.stock.name}' is too narrow for two {bolt} bolts into a crossbar")
+    places = [(x - step, cap.low), (x + step, cap.high)]
     for u, v in places:
         if not rail.free_for("w", u, v, cap.hole, PITCH_HOLE):
             raise CannotBuild("section", f"a crossbar's bolts would be too near to others in the {rail.mark}")

@@ -22,7 +22,7 @@ from baywright.strength.statics import natural_frequencies
 Array = NDArray[np.float64]
 
 # Bolts nearer to each other along a bar than this share a node, mm; each still acts at its own place.
-_NEAR = 2.0
+_NEAR = 8.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

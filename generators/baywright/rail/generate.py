@@ -13,7 +13,7 @@ from baywright.job.rails import KeepClear, RailsAsk
 from baywright.piece.assembly import Assembly, drilled
 from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar
-from baywright.rail.build import Build, Lot
+from baywright.rail.build import Build, Lot, end_margin
 from baywright.rail.cradle import hold_motors, motor_piece, put_motors, rail_line, web_side
 from baywright.rail.cross import reach_over
 from baywright.rail.design import Hanger, RailDesign
@@ -217,7 +217,7 @@ def _forces(ask: RailsAsk, kit: Kit, pose: Pose, mounts: Sequence[Mount], motors
 
 def _cut_to_length(build: Build, bars: dict[str, Bar]) -> None:
     """Cut every bar to whole millimetres past its last holes."""
-    margin = max(build.kit.shop.end_margin, build.kit.edge(build.kit.shop.bolt))
+    margin = end_margin(build.kit)
     lot = Lot()
     for bar in bars.values():
         bar.low, bar.high = math.floor(bar.low - margin), math.ceil(bar.high + margin)

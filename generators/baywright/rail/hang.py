@@ -17,7 +17,7 @@ from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar, Seat
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import Foot, Hanger, Joint
-from baywright.rail.hold import Demand, foot_use, plate_use
+from baywright.rail.hold import Demand, foot_stress, plate_stress
 from baywright.rail.lay import ROUND, Option, lay_hanger
 from baywright.rail.place import Mount
 from baywright.rail.reasons import Reasons
@@ -40,7 +40,7 @@ _SHIFTS = [s * d for d in range(0, 101, 10) for s in ((1,) if d == 0 else (1, -1
 # A hanger is sized for this share of what its metal takes; the frame afterwards finds the true forces.
 _SIZED = 0.8
 _CLOSE = 2.0  # mm between a nut and the bar beside it
-_TRIES = 24  # options that are tried for space before a mount is given up
+_TRIES = 16  # options that are tried for space before a mount is given up
 
 
 def hang(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons) -> tuple[Hanger, list[Joint]] | None:
@@ -141,7 +141,7 @@ class Site:
 
     @cached_property
     def demand(self) -> Demand:
-        """The largest forces on the foot."""
+        """The forces on the foot."""
         return Demand.of(self.forces, self.up, self.along, self.bar.v)
 
     @cached_property
@@ -187,12 +187,12 @@ class Site:
             return
         metal = self.kit.metal(shape.stock.material, "shop.angle_sections", shape.stock.wall)
         pairs = self._pairs(shape.seat.hole)
-        for pair in pairs if shape.plate == 0.0 else pairs[:1]:
+        for pair in pairs if shape.plate == 0.0 else [p for p in pairs if p[0] == -p[1]]:
             found = self._foot(shape, arm, pair, metal.welds)
             if found is None:
                 continue
             foot, bolts, shift, rows, places = found
-            use = foot_use(foot, metal, self.demand)
+            use = float(foot_stress(foot, self.demand).max()) / metal.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
                 self.reasons.say(3, f"a foot of {shape.stock.name} would not hold its load ({share})", use)
@@ -339,17 +339,17 @@ class Site:
         wide = min(apart, between) + 2 * kit.edge(self.bolt)
         sheet = kit.metal(kit.shop.plate_material, "shop.plate_material", thick)
         for shift in _SHIFTS:
-            use = plate_use(
+            stress = plate_stress(
                 thickness=thick,
                 width=wide,
                 hole=kit.hole(self.bolt),
-                metal=sheet,
                 demand=self.demand,
-                foot=foot,
+                arm=foot.arm,
                 free=drop,
                 offset=abs(shift),
                 heel=abs(float(self.at[2])),
             )
+            use = float(stress.max()) / sheet.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
                 self.reasons.say(3, f"a hanger plate {thick:g} mm thick would not hold its load ({share})", use)

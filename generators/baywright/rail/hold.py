@@ -1,7 +1,7 @@
 """Whether a hanger's metal holds a mount's load: a foot and a plate as short beams, by hand formulas.
 
-Each force of the mount is taken at its largest, all at once, on the sections where bending is greatest. The weld's
-throat is 0.7 of its leg; its resistance follows the simplified rule of EN 1993-1-8, 4.5.3.3 (from memory).
+Case by case, the size of each of the mount's forces counts, whichever way it points, where bending is greatest.
+The weld's throat is 0.7 of its leg; its resistance follows the simplified rule of EN 1993-1-8, 4.5.3.3 (from memory).
 """
 
 import math
@@ -11,41 +11,37 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.rail.design import Foot, Saddle
-from baywright.rail.shop import Metal
 from baywright.strength.section import SectionProperties, section_properties
+
+Array = NDArray[np.float64]
 
 WELD_THROAT = 0.7
 GAMMA_M2 = 1.25
 WELD_BETA = 0.8  # correlation factor of S235, EN 1993-1-8, table 4.1, from memory
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Demand:
-    """The largest forces of a mount on its foot, load factor in: up or down along its way, along the foot, out; N."""
+    """The sizes of a mount's forces on its foot, (cases,) N, load factor in: along its way, along the foot, out."""
 
-    up: float
-    along: float
-    out: float
+    up: Array
+    along: Array
+    out: Array
 
     @staticmethod
-    def of(
-        forces: NDArray[np.float64],
-        up: NDArray[np.float64],
-        along: NDArray[np.float64],
-        out: NDArray[np.float64],
-    ) -> "Demand":
-        """Return the largest of forces (cases, 3) N along three directions (3,)."""
-        most = np.abs(forces @ np.column_stack([up, along, out])).max(axis=0)
-        return Demand(up=float(most[0]), along=float(most[1]), out=float(most[2]))
+    def of(forces: Array, up: Array, along: Array, out: Array) -> "Demand":
+        """Return the sizes of forces (cases, 3) N along three directions (3,)."""
+        size = np.abs(forces @ np.column_stack([up, along, out]))
+        return Demand(up=size[:, 0], along=size[:, 1], out=size[:, 2])
 
 
-def foot_use(foot: Foot, metal: Metal, demand: Demand) -> float:
-    """Return how much of a foot's strength is used, 1 = yield: its leg to the mount, and its leg at the bolts."""
-    return max(root_stress(foot, demand), bolt_line_stress(foot, demand)) / metal.f_yield
+def foot_stress(foot: Foot, demand: Demand) -> Array:
+    """Return the stress (cases,) in MPa of a foot: of its leg to the mount or of its leg at the bolts."""
+    return np.maximum(root_stress(foot, demand), bolt_line_stress(foot, demand))
 
 
-def root_stress(foot: Foot, demand: Demand) -> float:
-    """Return the stress in MPa where the leg that the mount's bolt goes through leaves the other leg."""
+def root_stress(foot: Foot, demand: Demand) -> Array:
+    """Return the stress (cases,) in MPa where the leg that the mount's bolt goes through leaves the other leg."""
     t, n, arm = foot.stock.wall, foot.length, foot.arm - foot.stock.wall
     # The bolt's force spreads at 45 degrees on its way to the root, as far as there is metal.
     wide = sum(min(end, arm + foot.hole) for end in foot.ends)
@@ -55,16 +51,16 @@ def root_stress(foot: Foot, demand: Demand) -> float:
     return bending + sideways + direct
 
 
-def bolt_line_stress(foot: Foot, demand: Demand) -> float:
-    """Return the stress in MPa of the bolted leg at its bolts, two holes taken out."""
+def bolt_line_stress(foot: Foot, demand: Demand) -> Array:
+    """Return the stress (cases,) in MPa of the bolted leg at its bolts, two holes taken out."""
     t, net = foot.stock.wall, foot.length - 2 * foot.hole
     rib = max(foot.gusset_side - (foot.gauge - t), 0.0) if foot.gussets else 0.0
     moment = demand.up * foot.arm + demand.out * foot.gauge
     return moment / _modulus(net, t, foot.gussets, rib) + (demand.up + demand.along) / (t * net)
 
 
-def bolt_tension(foot: Foot, demand: Demand) -> float:
-    """Return the tension in N of each of a foot's two bolts: the mount's moment over the leg's nearer edge.
+def bolt_tension(foot: Foot, demand: Demand) -> Array:
+    """Return the tension (cases,) in N of each of a foot's two bolts: the mount's moment over the leg's nearer edge.
 
     The leg tips about its heel or about its toe; the nearer of both to the bolts counts.
     """
@@ -72,24 +68,24 @@ def bolt_tension(foot: Foot, demand: Demand) -> float:
     return ((demand.up * foot.arm + demand.out * foot.gauge) / lever + demand.out) / 2
 
 
-def saddle_stress(saddle: Saddle, demand: Demand) -> float:
-    """Return the stress in MPa where a saddle leaves what it bears on."""
+def saddle_stress(saddle: Saddle, demand: Demand) -> Array:
+    """Return the stress (cases,) in MPa where a saddle leaves what it bears on."""
     t, wide, free = saddle.wall, saddle.width, max(saddle.arm - saddle.support, 0.0)
     bending = demand.up * free / (wide * t * t / 6)
     within = (demand.along * saddle.arm + demand.out * abs(saddle.offset)) / (t * wide * wide / 6)
     return bending + within + demand.out / (t * wide)
 
 
-def saddle_tension(saddle: Saddle, demand: Demand) -> float:
-    """Return the tension in N of each of a saddle's two bolts: it tips about the edge of what it bears on."""
+def saddle_tension(saddle: Saddle, demand: Demand) -> Array:
+    """Return the tension (cases,) in N of each of a saddle's two bolts: it tips about the edge of what it bears on."""
     across = demand.out * (saddle.gap + saddle.wall)
     return (demand.up * (saddle.arm + saddle.support) + across) / saddle.support / 2
 
 
-def weld_use(foot: Foot, demand: Demand, f_ultimate: float) -> float:
-    """Return how much of the gussets' welds is used, 1 = all: they carry the whole moment at the root."""
+def weld_use(foot: Foot, demand: Demand, f_ultimate: float) -> Array:
+    """Return how much (cases,) of the gussets' welds is used, 1 = all: they carry the whole moment at the root."""
     if not foot.gussets:
-        return 0.0
+        return np.zeros_like(demand.up)
     moment = demand.up * (foot.arm - foot.stock.wall)
     # Two gussets, a fillet on both sides of each; the moment's pull is on the outer two thirds of a leg.
     length = 2 * 2 * max(foot.gusset_side - 10.0, 1.0) / 2
@@ -98,36 +94,34 @@ def weld_use(foot: Foot, demand: Demand, f_ultimate: float) -> float:
     return force / resistance
 
 
-def plate_use(
+def plate_stress(
     *,
     thickness: float,
     width: float,
     hole: float,
-    metal: Metal,
     demand: Demand,
-    foot: Foot,
+    arm: float,
     free: float,
     offset: float,
     heel: float,
-) -> float:
-    """Return how much of a hanger plate's strength is used, 1 = yield.
+) -> Array:
+    """Return the stress (cases,) in MPa of a hanger plate between its bolts in the foot and in the bar.
 
     Args:
         thickness: mm.
         width: square to the line from bar to foot, mm.
         hole: two of them taken out of the width, mm.
-        metal: its figures.
         demand: the mount's forces.
-        foot: the foot on it.
+        arm: from the plate to the mount's bolt, mm.
         free: from the foot's bolts to the bar's bolts, mm.
         offset: of the foot's middle from the plate's bolts along the bar, mm.
         heel: from the bar's centre line to the mount's seat, mm.
     """
     net = max(width - 2 * hole, 1.0)
-    across = demand.up * (foot.arm + thickness / 2) + demand.out * heel
+    across = demand.up * (arm + thickness / 2) + demand.out * heel
     within = demand.up * offset + demand.along * max(heel, free)
     bending = across / (net * thickness**2 / 6) + within / (thickness * net**2 / 6)
-    return (bending + (demand.up + demand.along) / (thickness * net)) / metal.f_yield
+    return bending + (demand.up + demand.along) / (thickness * net)
 
 
 def strip(foot: Foot, length: float) -> SectionProperties:

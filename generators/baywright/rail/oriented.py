@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.piece.assembly import Assembly, Placed
+from baywright.piece.joint import ScrewLine
 from baywright.piece.scene import TOUCH, Standing, overlapping, scene
 from baywright.piece.solid import Body, Round, enclosing
 from baywright.shape.pose import Pose, cross
@@ -162,11 +163,8 @@ def blocked(assembly: Assembly) -> list[tuple[str, str, Array]]:
     reach = np.array([float(np.linalg.norm(box.half)) for _, _, box in bodies])
     found = []
     for line in assembly.lines:
-        if line.screw is None or line.driver <= 0:
-            continue
-        for number, point in enumerate(line.points, 1):
+        for number, (point, body) in enumerate(driver_ways(line), 1):
             own = f"{line.name} {number}"
-            body = Round(point - line.direction * line.head[1], -line.direction, line.driver, line.head[0])
             way = box_of(body, Pose(np.eye(3), np.zeros(3)))
             far = np.linalg.norm(centres - way.centre, axis=1) > reach + float(np.linalg.norm(way.half))
             for i in np.flatnonzero(~far):
@@ -175,3 +173,11 @@ def blocked(assembly: Assembly) -> list[tuple[str, str, Array]]:
                     found.append((line.name, mark, point))
                     break
     return found
+
+
+def driver_ways(line: ScrewLine) -> list[tuple[Array, Round]]:
+    """Return the way that a key needs straight over each head of a line, with the place under the head."""
+    if line.screw is None or line.driver <= 0:
+        return []
+    wide, high = line.head
+    return [(p, Round(p - line.direction * high, -line.direction, line.driver, wide)) for p in line.points]

@@ -182,12 +182,12 @@ def _mounts(solved: Solved) -> Iterator[Finding]:
     )
     yield _finding(
         "equilibrium",
-        "pass" if solved.residual < 1e-6 else "fail",
-        f"the mounts' forces balance the loads to {solved.residual:.1e} of the largest",
+        "pass" if solved.rounding < 1e-6 else "fail",
+        f"the mounts' forces balance the loads to {solved.rounding:.1e} of the largest",
         EQUILIBRIUM,
-        value=solved.residual,
+        value=solved.rounding,
         limit=1e-6,
-        margin=at_most(solved.residual, 1e-6),
+        margin=at_most(solved.rounding, 1e-6),
     )
     for hanger in design.hangers:
         yield from _mount(solved, hanger)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +32,8 @@ SPACER, LONGEST = 40.0, 60.0
 _FLUSH = 0.05  # mm: a gap below it is none
 _SPANNER = 12.0  # mm between a nut and the bar over it, for an open spanner
 _SIZED = 0.8
-_SHIFTS = [s * d for d in range(0, 81, 10) for s in ((1,) if d == 0 else (1, -1))]
+_TRIES = 8  # plans that are tried for space
+_SHIFTS = [s * d for d in range(0, 81, 20) for s in ((1,) if d == 0 else (1, -1))]
 _LEAN = 1.0  # degrees: a saddle leaning more is only taken where no foot does, which can turn with its mount
 
 
@@ -66,7 +68,7 @@ def saddle(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
         forces: (cases, 3) N that the mount puts on it, load factor in.
         reasons: takes what stood in the way.
     """
-    for plan in _plans(build, bar, mount, forces, reasons):
+    for plan in islice(_plans(build, bar, mount, forces, reasons), _TRIES):
         for heads_out in (True, False):
             lot = Lot()
             hanger, joint = _lay(build, lot, bar, mount, plan, heads_out)
@@ -128,7 +130,8 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
                 hole=kit.hole(size),
             )
             metal = kit.metal(found.material, "shop.plate_material", thick)
-            use = saddle_stress(found, Demand.of(forces, found.up, found.along, found.out)) / metal.f_yield
+            stress = saddle_stress(found, Demand.of(forces, found.up, found.along, found.out))
+            use = float(stress.max()) / metal.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
                 reasons.say(3, f"a saddle {thick:g} mm thick would not hold its load ({share})", use)

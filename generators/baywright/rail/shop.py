@@ -29,8 +29,8 @@ CRUSH = {
 }
 # Outside radius of a socket by the nut's width across flats (from memory: thin-walled sockets, ISO 2725-1).
 _SOCKET = 0.72
-# Straight room that a socket on an extension needs over a head or nut, mm (common practice, no source).
-DRIVER_REACH = 60.0
+# Straight room over a head for its key: the short arm of a hexagon key, ISO 2936, from memory, mm.
+KEY_ARM = {"M6": 28.0, "M8": 32.0, "M10": 36.0, "M12": 40.0, "M14": 45.0, "M16": 56.0}
 # Edge distance of a bolt by its diameter: handbooks on riveted metal, 2 d.
 EDGE_D = 2.0
 # Least distance of two holes by the larger one (EN 1993-1-8, table 3.3: 2.2, from memory).
@@ -164,6 +164,10 @@ class Kit:
     def edge(self, thread: str) -> float:
         """Return the least distance of a bolt's centre from a free edge, mm."""
         return EDGE_D * self.diameter(thread)
+
+    def driver(self, thread: str) -> float:
+        """Return the straight room that a key needs over a head, mm."""
+        return KEY_ARM.get(thread, max(KEY_ARM.values()))
 
     def length(self, thread: str, least: float) -> float:
         """Return the shortest standard bolt length of at least `least` mm.
