@@ -9,7 +9,8 @@ Characteristic strengths: EN 1999-1-1 table 3.2, from memory.
 import pytest
 
 from baywright.job.catalogue import load_catalogue
-from baywright.job.shop import Panel, gauge
+from baywright.job.shop import gauge
+from baywright.job.style import Panel
 from baywright.piece.plate import Plate
 from baywright.shape.loop import rectangle
 

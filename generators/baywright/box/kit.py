@@ -7,7 +7,8 @@ import numpy as np
 
 from baywright.job.catalogue import Catalogue
 from baywright.job.parts import Section
-from baywright.job.shop import Adhesive, Insert, ScrewSize, Style
+from baywright.job.shop import Adhesive, Insert, ScrewSize
+from baywright.job.style import Style
 from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Stock
 from baywright.piece.solid import Body, Round

@@ -13,7 +13,8 @@ from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.parts import Fitting, Module, Section
 from baywright.job.patterns import PatternRow
 from baywright.job.row import Named
-from baywright.job.shop import Adhesive, Cutter, Insert, Material, ScrewSize, SheetStock, Style
+from baywright.job.shop import Adhesive, Cutter, Insert, Material, ScrewSize, SheetStock
+from baywright.job.style import Style
 from baywright.job.toml import Path_, read_toml
 from baywright.rooms import room
 

@@ -12,7 +12,7 @@ from baywright.job.parts import Orientation, Point
 from baywright.job.rails import RailsAsk
 from baywright.job.row import Row, Whole, YesNo
 from baywright.job.scans import Moving
-from baywright.job.shop import Carry
+from baywright.job.style import Carry
 from baywright.job.units import (
     Angle,
     Length,

@@ -9,7 +9,7 @@ from baywright.box.rules import check_box
 from baywright.finding import CannotBuild, Verdict, verdict_of
 from baywright.job.loads import LoadCase
 from baywright.job.parts import Section
-from baywright.job.shop import Style
+from baywright.job.style import Style
 from baywright.strength.box import calculations
 from baywright.strength.check import Calculation
 from baywright.strength.verdict import governing
