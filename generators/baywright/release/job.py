@@ -55,11 +55,13 @@ def release_job(
     rails = {name: one for name, one in made.rails.items() if only is None or name == only}
     adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
     title = job.asked.job.title or job.name
-    # Pictures need no CAD kernel: a second process draws them while this one writes solids.
-    with release_folder(target) as folder, ProcessPoolExecutor(1, get_context("spawn")) as painter:
+    # Pictures and sheets need no CAD kernel: other processes draw them while this one writes solids.
+    with release_folder(target) as folder, ProcessPoolExecutor(2, get_context("spawn")) as painter:
         drawn: list[Future[Any]] = []
-        for name, box in boxes.items():
+        for name in (*boxes, *adapters):
             (folder / name).mkdir()
+        drawn.append(painter.submit(write_sheets, reviewed, folder, only))  # the longest first
+        for name, box in boxes.items():
             drawn.append(painter.submit(write_pictures, box.assembly, folder / name, f"{title}: box {name}", revision))
         if only is None:
             # A box may be called "car" too: its files have other names.
@@ -67,10 +69,8 @@ def release_job(
             spread = scatter(reviewed.vehicle.car, made.carried)
             drawn.append(painter.submit(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, folder / "car"))
         for name, adapter in adapters.items():
-            (folder / name).mkdir()
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
-        drawn.append(painter.submit(write_sheets, reviewed, folder, only))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
         wanted += [(one.assembly, job.asked.cutter, RAILS) for one in rails.values()]
