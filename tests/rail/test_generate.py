@@ -374,6 +374,8 @@ def test_what_cannot_be_built_is_told_in_a_sentence(base, made, change, key, wor
     [
         (lambda t: t["mounts"].pop("rear-left") and t["mounts"].pop("rear-right"), "three to eight mounts"),
         (lambda t: t["motor"].update(count=2), "pitch"),
+        (lambda t: t["motor"].pop("length"), "give length"),
+        (lambda t: t["motor"].update(torque=0), "greater than 0"),
         (
             lambda t: t["cradle"].update(feet={"out": 100, "height": -100, "thickness": 10, "holes": [1, 2]}),
             "either lugs or feet",

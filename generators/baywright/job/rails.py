@@ -1,11 +1,11 @@
 """Motor rails asked for: the shaft, the motor and its cradle, the mounts that the car has, loads and limits."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from baywright.job.parts import Point
-from baywright.job.row import Number, Row, Whole
+from baywright.job.row import Number, Row, Whole, YesNo
 from baywright.job.shop import Thickness
 from baywright.job.units import (
     Angle,
@@ -52,10 +52,11 @@ class MotorAsk(Row):
     """The motor, a cylinder about the shaft; one, or two in line on the same shaft; mm, kg, N·m.
 
     Attributes:
+        part: a motor of the catalogue; what follows, down to `torque`, may be left out then, and counts where it is not.
         name: what it is called.
         length: of its body.
         diameter: of its body.
-        mass: of one, with its adapter and coupler.
+        mass: of one, with what is bolted to it (adapter, coupler) unless that is listed as carried.
         centre: its centre of mass: behind its front (gearbox) end, right of the shaft seen from there, above it.
         torque: the most it gives, one motor.
         stand_off: from the gearbox's face to its front end.
@@ -63,22 +64,24 @@ class MotorAsk(Row):
         pitch: from one motor's front end to the next one's.
     """
 
-    name: str
-    length: PositiveLength
-    diameter: PositiveLength
-    mass: PositiveMass
-    centre: Point
-    torque: Torque
+    part: str | None = None
+    name: str = ""
+    length: PositiveLength | None = None
+    diameter: PositiveLength | None = None
+    mass: PositiveMass | None = None
+    centre: Point | None = None
+    torque: Annotated[Torque, Field(gt=0)] | None = None
     stand_off: NonNegativeLength
     count: Whole = Field(default=1, ge=1, le=2)
     pitch: PositiveLength | None = None
 
     @model_validator(mode="after")
-    def _spaced(self) -> "MotorAsk":
-        if self.count == 2 and (self.pitch is None or self.pitch < self.length):
-            raise ValueError(f"two motors need a pitch of at least the motor's length, {self.length:g} mm")
-        if self.torque <= 0:
-            raise ValueError("torque must be more than 0")
+    def _known(self) -> "MotorAsk":
+        missing = [k for k in ("length", "diameter", "mass", "torque") if getattr(self, k) is None]
+        if self.part is None and missing:
+            raise ValueError(f"give {', '.join(missing)}, or part, a motor of the catalogue")
+        if self.count == 2 and self.pitch is None:
+            raise ValueError("two motors need a pitch: from one motor's front end to the next one's")
         return self
 
 
@@ -100,15 +103,15 @@ class Lugs(Row):
     """Lugs left and right on plates square to the shaft, all plates drilled alike.
 
     Attributes:
-        edge: from the shaft to the lugs' outer edge.
+        edge: from the shaft to the lugs' outer edge; may be left out with the holes if the catalogue's motor has a cradle.
         holes: (out from the shaft, above the shaft) of the bolts in one lug; the other side is its mirror image.
         tapped: whether the lugs are tapped; else the bolts have nuts.
         plates: the plates of one motor.
     """
 
-    edge: PositiveLength
-    holes: list[tuple[PositiveLength, Length]] = Field(min_length=2, max_length=4)
-    tapped: bool = False
+    edge: PositiveLength | None = None
+    holes: list[tuple[PositiveLength, Length]] | None = Field(default=None, min_length=2, max_length=4)
+    tapped: YesNo = False
     plates: list[LugPlate] = Field(min_length=2, max_length=3)
 
 
@@ -127,13 +130,13 @@ class Feet(Row):
     height: Length
     thickness: PositiveLength
     holes: list[Length] = Field(min_length=2, max_length=8)
-    tapped: bool = False
+    tapped: YesNo = False
 
 
 class Cradle(Row):
-    """The pattern by which every car's rails hold this motor: lugs or feet, and the bolt."""
+    """The pattern by which every car's rails hold this motor: lugs or feet, and the bolt (else the catalogue's, M10)."""
 
-    bolt: str = "M10"
+    bolt: str | None = None
     lugs: Lugs | None = None
     feet: Feet | None = None
 

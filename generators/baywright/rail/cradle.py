@@ -1,12 +1,13 @@
 """The cradle's end of the rails, equal for every car: motors on the shaft, and what bolts them to the rails."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from baywright.finding import CannotBuild
-from baywright.job.rails import Feet, LugPlate, Lugs, RailsAsk
+from baywright.job.rails import Feet, LugPlate
 from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Extrusion, Stock
 from baywright.piece.joint import Layer
@@ -14,6 +15,7 @@ from baywright.piece.solid import Block, Body, Round
 from baywright.rail.bars import Bar
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import UNIT, Joint
+from baywright.rail.given import Given, LugSet
 from baywright.rail.lay import bar_ply, free_ply
 from baywright.rail.reasons import Reasons
 from baywright.rail.shop import PITCH_HOLE, Kit
@@ -24,6 +26,8 @@ X, Y, Z = np.eye(3)
 
 # Gap between a lug's edge and the rail beside it, mm: room for paint and a rough edge (common practice, no source).
 _BESIDE = 1.0
+# Cleats are taken to be up to so thick when the rails' place is fixed, mm.
+_LEG = 8.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,17 +38,11 @@ class RailLine:
     height: float
 
 
-def fronts(ask: RailsAsk) -> list[float]:
-    """Return where each motor's front end is along the shaft, mm from the gearbox's face."""
-    m = ask.motor
-    return [m.stand_off + i * (m.pitch or 0.0) for i in range(m.count)]
-
-
-def motor_piece(ask: RailsAsk, kit: Kit) -> Bought:
+def motor_piece(given: Given, kit: Kit) -> Bought:
     """Return the motor: a cylinder, and its lugs or feet; its frame has x along the shaft from its front end."""
-    m, d2 = ask.motor, kit.edge(ask.cradle.bolt)
+    m, d2 = given.motor, kit.edge(given.bolt)
     bodies: list[Body] = [Round(np.zeros(3), X, m.length, m.diameter)]
-    lugs, feet = ask.cradle.lugs, ask.cradle.feet
+    lugs, feet = given.lugs, given.feet
     if lugs is not None:
         y0, z0, z1 = min(y for y, _ in lugs.holes) - d2, *_span([z for _, z in lugs.holes], d2)
         for plate in lugs.plates:
@@ -68,7 +66,7 @@ def motor_piece(ask: RailsAsk, kit: Kit) -> Bought:
         mass=m.mass,
         centre=np.array(m.centre, dtype=float),
         bodies_=tuple(bodies),
-        source="the job",
+        source="the job and its catalogue",
         group="motor",
     )
 
@@ -83,16 +81,19 @@ def _plate_span(plate: LugPlate) -> tuple[float, float]:
     return (plate.at - t, plate.at) if plate.cleats == "tail" else (plate.at, plate.at + t)
 
 
-def rail_line(ask: RailsAsk, stock: Stock, kit: Kit) -> RailLine:
+def rail_line(given: Given, stock: Stock, kit: Kit) -> RailLine:
     """Return where the rails' centre lines run for a section, from the cradle alone."""
-    probe = _probe(ask, stock)
-    lugs, feet = ask.cradle.lugs, ask.cradle.feet
+    probe = _probe(given, stock)
+    lugs, feet = given.lugs, given.feet
     if lugs is not None:
         height = sum(z for _, z in lugs.holes) / len(lugs.holes)
         inner = -probe.side(-1, kit, kit.shop.bolt).seat
-        return RailLine(lugs.edge + _BESIDE + inner, height)
+        # Far enough out for a nut between the holes and a cleat's leg, whatever cleat it will be.
+        nearest = lugs.edge - max(y for y, _ in lugs.holes)
+        beside = max(_BESIDE, math.ceil(_LEG + kit.access(given.bolt) - nearest))
+        return RailLine(lugs.edge + beside + inner, height)
     assert feet is not None
-    cap = probe.cap(1, kit, ask.cradle.bolt)
+    cap = probe.cap(1, kit, given.bolt)
     if cap is None:
         raise CannotBuild(
             "section", f"'{stock.name}' has no face on top for the motor's feet: use a tube, a channel or an angle"
@@ -101,45 +102,45 @@ def rail_line(ask: RailsAsk, stock: Stock, kit: Kit) -> RailLine:
     return RailLine(feet.out - (cap.low + cap.high) / 2, feet.height - probe.half_w)
 
 
-def web_side(ask: RailsAsk, stock: Stock) -> int:
+def web_side(given: Given, stock: Stock) -> int:
     """Return which way the web of a rail stands: out (+1), or in (-1) where the motor's lugs are bolted to it."""
-    return -1 if ask.cradle.lugs is not None and stock.shape in ("channel", "angle") else 1
+    return -1 if given.lugs is not None and stock.shape in ("channel", "angle") else 1
 
 
-def _probe(ask: RailsAsk, stock: Stock) -> Bar:
+def _probe(given: Given, stock: Stock) -> Bar:
     """Return a piece of the right rail, to ask it for its faces."""
-    web = web_side(ask, stock)
+    web = web_side(given, stock)
     return Bar(mark="", role="", stock=stock, centre=np.zeros(3), u=X, v=Y, w=Z, outward=web, low=0.0, high=1.0)
 
 
-def put_motors(build: Build, ask: RailsAsk) -> list[tuple[str, float]]:
+def put_motors(build: Build, given: Given) -> list[tuple[str, float]]:
     """Place the motors and return (mark, front end along the shaft)."""
-    piece, lot, found = motor_piece(ask, build.kit), Lot(), []
-    for number, x in enumerate(fronts(ask), 1):
-        mark = "motor" if ask.motor.count == 1 else f"motor {number}"
+    piece, lot, found = motor_piece(given, build.kit), Lot(), []
+    for number, x in enumerate(given.motor.fronts, 1):
+        mark = "motor" if given.motor.count == 1 else f"motor {number}"
         lot.put(mark, piece, shifted(x, 0.0, 0.0))
         found.append((mark, x))
     build.add(lot)
     return found
 
 
-def hold_motors(build: Build, ask: RailsAsk, rails: dict[int, Bar], motors: list[tuple[str, float]]) -> list[Joint]:
+def hold_motors(build: Build, given: Given, rails: dict[int, Bar], motors: list[tuple[str, float]]) -> list[Joint]:
     """Add what holds every motor to the rails, and return the joints.
 
     Args:
         build: where it goes.
-        ask: the job's request.
+        given: the request.
         rails: by sign of y.
         motors: (mark, front end).
     """
     joints: list[Joint] = []
     for mark, x in motors:
         for sign, rail in rails.items():
-            if ask.cradle.lugs is not None:
-                for number, plate in enumerate(ask.cradle.lugs.plates, 1):
-                    joints += _cleat(build, ask.cradle.lugs, ask.cradle.bolt, plate, number, mark, x, sign, rail)
-            elif ask.cradle.feet is not None:
-                joints.append(_foot(build, ask.cradle.feet, ask.cradle.bolt, mark, x, sign, rail))
+            if given.lugs is not None:
+                for number, plate in enumerate(given.lugs.plates, 1):
+                    joints += _cleat(build, given.lugs, given.bolt, plate, number, mark, x, sign, rail)
+            elif given.feet is not None:
+                joints.append(_foot(build, given.feet, given.bolt, mark, x, sign, rail))
     return joints
 
 
@@ -192,7 +193,7 @@ def _foot(build: Build, feet: Feet, size: str, mark: str, front: float, sign: in
 
 
 def _cleat(
-    build: Build, lugs: Lugs, size: str, plate: LugPlate, number: int, motor: str, front: float, sign: int, rail: Bar
+    build: Build, lugs: LugSet, size: str, plate: LugPlate, number: int, motor: str, front: float, sign: int, rail: Bar
 ) -> list[Joint]:
     """Add the angle that holds one lug to the rail beside it, and return its two joints."""
     reasons = Reasons()
@@ -220,7 +221,7 @@ def _cleat(
 def _try_cleat(
     build: Build,
     lot: Lot,
-    lugs: Lugs,
+    lugs: LugSet,
     size: str,
     plate: LugPlate,
     number: int,

@@ -11,6 +11,7 @@ from baywright.piece.assembly import Assembly
 from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar
+from baywright.rail.given import Given
 from baywright.rail.measure import Located
 from baywright.rail.place import Mount
 from baywright.rail.shop import Kit
@@ -183,7 +184,7 @@ class RailDesign:
 
     Attributes:
         name: what the job calls them.
-        ask: the job's request.
+        given: the job's request, its motor known.
         kit: the shop's rows.
         pose: from the rail frame to the vehicle's.
         assembly: motors, rails, cleats, hangers and their bolts, drilled, in the rail frame.
@@ -198,7 +199,7 @@ class RailDesign:
     """
 
     name: str
-    ask: RailsAsk
+    given: Given
     kit: Kit
     pose: Pose
     assembly: Assembly
@@ -210,6 +211,11 @@ class RailDesign:
     located: Located
     sides: tuple[str, str]
     keep_outs: tuple[KeepClear, ...]
+
+    @property
+    def ask(self) -> RailsAsk:
+        """The job's request as it stands."""
+        return self.given.ask
 
     @cached_property
     def motor(self) -> MassProperties:
@@ -239,7 +245,7 @@ class RailDesign:
         """What is new in the car as (name, mass properties in the vehicle's frame): rails, and motor."""
         return [
             (f"rails {self.name}", self.metal.moved(self.pose)),
-            (f"{self.ask.motor.name} of rails {self.name}", self.motor.moved(self.pose)),
+            (f"{self.given.motor.name} of rails {self.name}", self.motor.moved(self.pose)),
         ]
 
 

@@ -68,7 +68,7 @@ def model(design: RailDesign) -> Model:
 
 def all_cases(design: RailDesign) -> list[Case]:
     """Return a design's load cases, standing still first, load factor not in."""
-    return cases(design.ask, design.pose, design.unit.mass)
+    return cases(design.given, design.pose, design.unit.mass)
 
 
 class _Maker:

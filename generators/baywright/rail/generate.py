@@ -17,6 +17,7 @@ from baywright.rail.build import Build, Lot, end_margin
 from baywright.rail.cradle import hold_motors, motor_piece, put_motors, rail_line, web_side
 from baywright.rail.cross import reach_over
 from baywright.rail.design import Hanger, RailDesign
+from baywright.rail.given import Given, given
 from baywright.rail.loads import cases, mount_forces
 from baywright.rail.measure import Located, locate
 from baywright.rail.oriented import Box, overlaps, share
@@ -56,7 +57,7 @@ def generate(name: str, ask: RailsAsk, catalogue: Catalogue, keep_outs: Sequence
     Raises:
         CannotBuild: if nothing can be built; the sentence says why and the key what to change.
     """
-    kit = Kit(ask.shop, catalogue)
+    kit, known = Kit(ask.shop, catalogue), given(ask, catalogue)
     pose = shaft_pose(ask.shaft)
     located = locate(ask.mounts, ask.references)
     mounts = mounts_of(ask.mounts, located, pose)
@@ -68,7 +69,7 @@ def generate(name: str, ask: RailsAsk, catalogue: Catalogue, keep_outs: Sequence
     problem: CannotBuild | None = None
     for section in sections:
         try:
-            design = _with_section(name, ask, kit, pose, located, mounts, things, kit.stock(section, key))
+            design = _with_section(name, known, kit, pose, located, mounts, things, kit.stock(section, key))
         except CannotBuild as no:
             problem = problem or no
             continue
@@ -94,7 +95,7 @@ def _check_mounts(mounts: Sequence[Mount]) -> None:
 
 def _with_section(
     name: str,
-    ask: RailsAsk,
+    given: Given,
     kit: Kit,
     pose: Pose,
     located: Located,
@@ -104,13 +105,13 @@ def _with_section(
 ) -> RailDesign:
     """Return the rails made from one section."""
     build = Build(name=name, kit=kit, keep_outs=[(t.name, _keep_box(t, pose)) for t in things])
-    motors = put_motors(build, ask)
+    motors = put_motors(build, given)
     sides = side_names(pose)
-    rails = _rails(ask, kit, stock, mounts, sides)
+    rails = _rails(given, kit, stock, sides)
     for rail in rails.values():
         _place(build, rail, -_BEYOND, _BEYOND, mounts)
-    joints = hold_motors(build, ask, rails, motors)
-    forces = _forces(ask, kit, pose, mounts, motors)
+    joints = hold_motors(build, given, rails, motors)
+    forces = _forces(given, kit, pose, mounts, motors)
     crossbars: list[Bar] = []
     hangers: dict[str, Hanger] = {}
     across = _crossbar_stocks(kit, stock)
@@ -134,7 +135,7 @@ def _with_section(
     _check_space(build, assembly)
     return RailDesign(
         name=name,
-        ask=ask,
+        given=given,
         kit=kit,
         pose=pose,
         assembly=assembly,
@@ -149,15 +150,18 @@ def _with_section(
     )
 
 
-def _rails(ask: RailsAsk, kit: Kit, stock: Stock, mounts: Sequence[Mount], sides: tuple[str, str]) -> dict[int, Bar]:
+def _rails(given: Given, kit: Kit, stock: Stock, sides: tuple[str, str]) -> dict[int, Bar]:
     """Return both rails by sign of y, not yet cut to length."""
-    line = rail_line(ask, stock, kit)
-    web = web_side(ask, stock)
+    line = rail_line(given, stock, kit)
+    web = web_side(given, stock)
     probe = Bar(mark="", role="", stock=stock, centre=np.zeros(3), u=X, v=Y, w=Z, outward=web, low=0, high=1)
     if stock.shape in ("rod", "round tube"):
         raise CannotBuild("section", f"'{stock.name}' is round: rails need flat faces")
-    if ask.motor.diameter / 2 > line.out - probe.half_v and abs(line.height) < probe.half_w + ask.motor.diameter / 2:
-        beside = math.sqrt(max((ask.motor.diameter / 2) ** 2 - max(abs(line.height) - probe.half_w, 0.0) ** 2, 0.0))
+    if (
+        given.motor.diameter / 2 > line.out - probe.half_v
+        and abs(line.height) < probe.half_w + given.motor.diameter / 2
+    ):
+        beside = math.sqrt(max((given.motor.diameter / 2) ** 2 - max(abs(line.height) - probe.half_w, 0.0) ** 2, 0.0))
         if beside > line.out - probe.half_v:
             raise CannotBuild(
                 "cradle",
@@ -201,18 +205,18 @@ def _crossbar_stocks(kit: Kit, stock: Stock) -> list[Stock]:
     return [s for s in [stock, *(t for t in tubes if t.name != stock.name)] if s.shape == "tube"]
 
 
-def _forces(ask: RailsAsk, kit: Kit, pose: Pose, mounts: Sequence[Mount], motors: Sequence[tuple[str, float]]) -> Array:
+def _forces(given: Given, kit: Kit, pose: Pose, mounts: Sequence[Mount], motors: Sequence[tuple[str, float]]) -> Array:
     """Return the mounts' forces (cases, mounts, 3) N on their feet, load factor in, rails taken at a guess."""
-    back, piece = pose.inverse(), motor_piece(ask, kit)
+    back, piece = pose.inverse(), motor_piece(given, kit)
     parts = [piece.mass_properties().moved(Pose(np.eye(3), x * X)) for _, x in motors]
-    parts += [point_mass(c.mass, back(np.array(c.at)).tolist()) for c in ask.carried]
+    parts += [point_mass(c.mass, back(np.array(c.at)).tolist()) for c in given.ask.carried]
     body: MassProperties = combine(parts)
-    listed = cases(ask, pose, body.mass + _RAILS)
+    listed = cases(given, pose, body.mass + _RAILS)
     try:
-        found = mount_forces(mounts, ask.shop.rigid_mount_n_per_mm, body, listed)
+        found = mount_forces(mounts, kit.shop.rigid_mount_n_per_mm, body, listed)
     except NotHeld as no:
         raise CannotBuild("mounts", f"{no}: add a mount or turn one") from None
-    return found * ask.shop.load_factor
+    return found * kit.shop.load_factor
 
 
 def _cut_to_length(build: Build, bars: dict[str, Bar]) -> None:

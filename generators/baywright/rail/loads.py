@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.job.rails import RailsAsk
+from baywright.rail.given import Given
 from baywright.rail.place import Mount
 from baywright.shape.mass import MassProperties
 from baywright.shape.pose import Pose
@@ -49,14 +49,14 @@ class Reaction:
     about: str
 
 
-def reaction(ask: RailsAsk) -> Reaction:
+def reaction(given: Given) -> Reaction:
     """Return the torque that the mounts have to hold.
 
     Not the motor's own: a unit that turns a propshaft is turned back by what the propshaft gets, motor torque times
     first gear, about the shaft; one that turns the wheels by that times the final drive, about the axle. Neither can be
     more than the tyres hold (first principles).
     """
-    drive, motor = ask.drive, ask.motor
+    drive, motor = given.ask.drive, given.motor
     torque = motor.torque * motor.count
     wheels = drive.grip * drive.driven_mass * G * drive.wheel_radius / 1000.0
     if drive.layout == "transaxle":
@@ -66,17 +66,17 @@ def reaction(ask: RailsAsk) -> Reaction:
     return Reaction(torque=min(geared, grip), geared=geared, grip=grip, about=about)
 
 
-def cases(ask: RailsAsk, pose: Pose, mass: float) -> list[Case]:
+def cases(given: Given, pose: Pose, mass: float) -> list[Case]:
     """Return the load cases on a unit of `mass` kg, each torque case both ways round.
 
     Standing still comes first, whatever the job lists.
     """
     back = pose.inverse()
-    found_torque = reaction(ask)
+    found_torque = reaction(given)
     axis = np.array([1.0, 0.0, 0.0]) if found_torque.about == "the shaft" else back.direction(np.array([0.0, 1.0, 0.0]))
     none = np.zeros(3)
     found = [Case(name="at rest", force=back.direction(np.array([0.0, 0.0, -mass * G])), moment=none)]
-    for case in ask.loads:
+    for case in given.ask.loads:
         force = back.direction(np.array(case.felt, dtype=float) * mass * G)
         if case.torque == "none":
             found.append(Case(name=case.name, force=force, moment=none))

@@ -169,7 +169,7 @@ def _measured(design: RailDesign) -> Iterator[Finding]:
 
 def _mounts(solved: Solved) -> Iterator[Finding]:
     design = solved.design
-    torque = reaction(design.ask)
+    torque = reaction(design.given)
     held = "what gears can give" if torque.torque < torque.grip else "what the tyres let through"
     yield _finding(
         "torque reaction",
