@@ -16,6 +16,7 @@ from baywright.release.car import write_car_pictures
 from baywright.release.cautions import CAUTIONS, write_cautions
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
+from baywright.release.rails import write_rail_sheets
 from baywright.release.report.page import write_report
 from baywright.release.sheets import write_sheets
 from baywright.review import Review
@@ -58,7 +59,7 @@ def release_job(
     # Pictures and sheets need no CAD kernel: other processes draw them while this one writes solids.
     with release_folder(target) as folder, ProcessPoolExecutor(2, get_context("spawn")) as painter:
         drawn: list[Future[Any]] = []
-        for name in (*boxes, *adapters):
+        for name in (*boxes, *adapters, *rails):
             (folder / name).mkdir()
         drawn.append(painter.submit(write_sheets, reviewed, folder, only))  # the longest first
         for name, box in boxes.items():
@@ -71,9 +72,12 @@ def release_job(
         for name, adapter in adapters.items():
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
+        for name, held in rails.items():
+            sheets = f"{title}: rails {name}, revision {revision}"
+            drawn.append(painter.submit(write_rail_sheets, held, folder / name, sheets, revision))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
-        wanted += [(one.assembly, job.asked.cutter, RAILS) for one in rails.values()]
+        wanted += [(held.assembly, job.asked.cutter, RAILS) for held in rails.values()]
         for index, (assembly, cutter, frame) in enumerate(wanted):
             release_assembly(
                 assembly,
