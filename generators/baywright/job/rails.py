@@ -52,7 +52,7 @@ class MotorAsk(Row):
     """The motor, a cylinder about the shaft; one, or two in line on the same shaft; mm, kg, N·m.
 
     Attributes:
-        part: a motor of the catalogue; what follows, down to `torque`, may be left out then, and counts where it is not.
+        part: a motor of the catalogue: what follows, down to `torque`, may be left out then, and counts if it is not.
         name: what it is called.
         length: of its body.
         diameter: of its body.
@@ -103,7 +103,7 @@ class Lugs(Row):
     """Lugs left and right on plates square to the shaft, all plates drilled alike.
 
     Attributes:
-        edge: from the shaft to the lugs' outer edge; may be left out with the holes if the catalogue's motor has a cradle.
+        edge: from the shaft to the lugs' outer edge; may be left out, like the holes, if the motor's part has a cradle.
         holes: (out from the shaft, above the shaft) of the bolts in one lug; the other side is its mirror image.
         tapped: whether the lugs are tapped; else the bolts have nuts.
         plates: the plates of one motor.
@@ -134,7 +134,7 @@ class Feet(Row):
 
 
 class Cradle(Row):
-    """The pattern by which every car's rails hold this motor: lugs or feet, and the bolt (else the catalogue's, M10)."""
+    """The pattern by which every car's rails hold this motor: lugs or feet, and the bolt (else its part's, or M10)."""
 
     bolt: str | None = None
     lugs: Lugs | None = None

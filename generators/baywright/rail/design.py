@@ -124,9 +124,11 @@ class Saddle:
         mark: its mark.
         wall: its thickness, mm.
         material: its name.
-        width: across its way to the mount, where it leaves the bar, mm.
+        width: across its way to the mount, where it leaves what it bears on, mm.
+        free: from there to the mount's bolt, mm.
         arm: from its bolts to the mount's bolt, out from the bar, mm.
         offset: the mount's bolt from the middle of its bolts, along the bar, mm.
+        apart: its bolts from each other, mm.
         support: half the width that it bears on: of the bar, or of its spacers, mm.
         gap: length of its spacers, 0 if it lies on the bar, mm.
         root: (3,) mm: the middle of its bolts, on the face toward the bar.
@@ -140,8 +142,10 @@ class Saddle:
     wall: float
     material: str
     width: float
+    free: float
     arm: float
     offset: float
+    apart: float
     support: float
     gap: float
     root: Array

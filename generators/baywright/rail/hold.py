@@ -70,16 +70,19 @@ def bolt_tension(foot: Foot, demand: Demand) -> Array:
 
 def saddle_stress(saddle: Saddle, demand: Demand) -> Array:
     """Return the stress (cases,) in MPa where a saddle leaves what it bears on."""
-    t, wide, free = saddle.wall, saddle.width, max(saddle.arm - saddle.support, 0.0)
-    bending = demand.up * free / (wide * t * t / 6)
+    t, wide = saddle.wall, saddle.width
+    bending = demand.up * saddle.free / (wide * t * t / 6)
     within = (demand.along * saddle.arm + demand.out * abs(saddle.offset)) / (t * wide * wide / 6)
     return bending + within + demand.out / (t * wide)
 
 
 def saddle_tension(saddle: Saddle, demand: Demand) -> Array:
-    """Return the tension (cases,) in N of each of a saddle's two bolts: it tips about the edge of what it bears on."""
-    across = demand.out * (saddle.gap + saddle.wall)
-    return (demand.up * (saddle.arm + saddle.support) + across) / saddle.support / 2
+    """Return the tension (cases,) in N of the more loaded of a saddle's two bolts.
+
+    Across the bar it tips about the edge of what it bears on; along it the bolts are the two ends of a lever.
+    """
+    across = (demand.up * saddle.arm + demand.out * (saddle.gap + saddle.wall)) / saddle.support / 2
+    return across + demand.up * (0.5 + abs(saddle.offset) / saddle.apart)
 
 
 def weld_use(foot: Foot, demand: Demand, f_ultimate: float) -> Array:

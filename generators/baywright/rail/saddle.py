@@ -96,7 +96,7 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
     arm, out = abs(v0 - middle), bar.v * (1.0 if v0 >= middle else -1.0)
     slot = kit.hole(size) + (2 * kit.shop.slot if mount.slotted else 0.0)
     edge = kit.edge(bolt) + ROUND
-    apart = math.ceil(max(PITCH_HOLE * cap.hole, 3.0 * kit.diameter(bolt), 2 * kit.edge(bolt)))
+    least_apart = math.ceil(max(PITCH_HOLE * cap.hole, 3.0 * kit.diameter(bolt), 2 * kit.edge(bolt)))
     for thick in kit.shop.plate_thicknesses:
         gap = sign * w0 - bar.half_w - thick
         if gap < -_FLUSH:
@@ -111,7 +111,13 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
         if not beside and (not (mount.ask.fixing == "stud" or hole_behind) or gap < kit.nut_stack(size) + _SPANNER):
             reasons.say(2, f"the {bar.mark} lies over it: no room for its nut", bar.half_v + kit.access(size) - abs(v0))
             continue
+        # Where the mount lies between the saddle's own bolts, its nut stands clear of their spacers or washers.
+        near = (SPACER / 2 if gap else kit.washer(bolt)) + kit.access(size) + 1.0
+        off = math.sqrt(max(near**2 - arm**2, 0.0))
+        apart = max(least_apart, math.ceil(2 * off))
         for shift in _SHIFTS:
+            if off and abs(shift) > apart / 2 - off and abs(shift) < apart / 2 + off:
+                continue
             columns = (u0 + shift - apart / 2, u0 + shift + apart / 2)
             support = min(SPACER / 2, bar.half_v) if gap else bar.half_v
             found = Saddle(
@@ -119,8 +125,10 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
                 wall=thick,
                 material=kit.shop.plate_material,
                 width=_width(apart, edge, kit.edge(size) + ROUND + (slot - kit.hole(size)) / 2, arm, support, shift),
+                free=max(math.hypot(arm, max(abs(shift) - apart / 2, 0.0)) - support, 0.0),
                 arm=arm,
                 offset=-float(shift),
+                apart=float(apart),
                 support=support,
                 gap=gap,
                 root=bar.point(u0 + shift, middle, sign * (bar.half_w + gap)),
@@ -143,7 +151,12 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
 
 
 def _width(apart: float, edge: float, mount_edge: float, arm: float, support: float, shift: float) -> float:
-    """Return the saddle's width where it leaves its support: it narrows evenly from its bolts to the mount's end."""
+    """Return the saddle's width where it leaves its support: it narrows evenly from its bolts to the mount's end.
+
+    Beyond both bolts only the end of the saddle's own round counts.
+    """
+    if abs(shift) > apart / 2:
+        return 2 * edge
     if arm <= support:
         return apart + 2 * edge
     share = support / arm

@@ -22,9 +22,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-_A3 = (420.0, 297.0)  # mm
-_ROOM = (265.0, 235.0)  # mm for both views
-_SCALES = (1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 50.0)
+# Sheets (ISO A3, A2; mm) and scales (ISO 5455), in the order in which they are tried.
+_A3, _A2 = (420.0, 297.0), (594.0, 420.0)
+_SHEETS = [*((_A3, s) for s in (1.0, 2.0, 5.0)), (_A2, 5.0), *((p, s) for s in (10.0, 20.0, 50.0) for p in (_A3, _A2))]
+_TABLES = 135.0  # mm of the sheet's width for the tables
 # What is drawn how: role, fill, edge.
 _LOOK = {
     "motor": ("#d9e2ec", "#52667a"),
@@ -41,7 +42,7 @@ _MOUNT = "#b4232a"
 
 
 def write_setting_out(design: RailDesign, folder: Path, revision: str = "A", png: bool = False) -> list[Path]:
-    """Write the setting-out drawing as PDF (and PNG) on A3 and return the paths.
+    """Write the setting-out drawing as PDF (and PNG) on A3 or A2 and return the paths.
 
     Args:
         design: the rails.
@@ -91,17 +92,24 @@ def diagonals(design: RailDesign) -> list[tuple[str, str, float]]:
 def _figure(design: RailDesign, revision: str) -> "Figure":
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(_A3[0] / 25.4, _A3[1] / 25.4))
     shapes = {axis: list(_shapes(design, axis)) for axis in (1, 2)}
     low, high = _span(design, shapes)
     wide, tall = high[0] - low[0], (high[1] - low[1]) + (high[2] - low[2])
-    scale = next((s for s in _SCALES if wide / s <= _ROOM[0] and tall / s <= _ROOM[1]), _SCALES[-1])
-    top = _A3[1] - 18.0
+    page, scale = next(
+        (
+            (page, scale)
+            for page, scale in _SHEETS
+            if wide / scale <= page[0] - _TABLES - 30.0 and tall / scale <= page[1] - 44.0
+        ),
+        _SHEETS[-1],
+    )
+    figure = Figure(figsize=(page[0] / 25.4, page[1] / 25.4))
+    top = page[1] - 12.0
     for axis, name in ((1, "PLAN"), (2, "FROM THE LEFT")):
         height = (high[axis] - low[axis]) / scale
-        place = (22.0 / _A3[0], (top - height) / _A3[1], wide / scale / _A3[0], height / _A3[1])
+        place = (22.0 / page[0], (top - height) / page[1], wide / scale / page[0], height / page[1])
         axes = figure.add_axes(place)
-        top -= height + 20.0
+        top -= height + 16.0
         axes.set_xlim(low[0], high[0])
         # Seen from above with X to the right, the car's left is up.
         axes.set_ylim(*((high[1], low[1]) if axis == 1 else (low[2], high[2])))
@@ -111,7 +119,7 @@ def _figure(design: RailDesign, revision: str) -> "Figure":
         axes.grid(visible=True, color="#e4e7eb", lw=0.4)
         axes.set_axisbelow(True)
         _view(axes, design, axis, shapes[axis])
-    _tables(figure, design, revision)
+    _tables(figure, design, revision, page)
     return figure
 
 
@@ -185,6 +193,7 @@ def _view(axes: "Axes", design: RailDesign, axis: int, shapes: list[tuple[str, s
                 fontsize=6,
                 color=_MOUNT,
                 zorder=11,
+                bbox={"facecolor": "white", "alpha": 0.75, "lw": 0, "pad": 0.6},
             )
 
 
@@ -266,9 +275,9 @@ def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
-def _tables(figure: "Figure", design: RailDesign, revision: str) -> None:
+def _tables(figure: "Figure", design: RailDesign, revision: str, page: tuple[float, float]) -> None:
     """Write title, mounts, bars, diagonals and notes beside the views."""
-    side = figure.add_axes((0.69, 0.05, 0.3, 0.9))
+    side = figure.add_axes((1 - _TABLES / page[0], 0.04, _TABLES / page[0], 1 - 12.0 / page[1] - 0.04))
     side.set_axis_off()
     shaft = design.pose.turn[:, 0]
     rise = float(np.degrees(np.arcsin(shaft[2])))

@@ -1,0 +1,104 @@
+"""The papers of a set of rails: templates that wrap round the metal, and the setting-out drawing."""
+
+import hashlib
+
+import numpy as np
+import pytest
+
+from baywright.piece.extrusion import Extrusion
+from baywright.rail.setting_out import diagonals, mount_rows, write_setting_out
+from baywright.rail.unrolled import face_names, hole_rows, unrolled, write_templates
+from baywright.shape.loop import as_circle, bounds
+
+
+def wrapped(piece: Extrusion, strip, x, y):
+    """The place (3,) in the extrusion's frame of a point of the sheet, wrapped round the section by hand."""
+    w, h = piece.stock.width, piece.stock.height
+    at = strip.low + y
+    if piece.stock.shape == "tube":
+        if at <= w:
+            return np.array([w - at, 0, x])
+        if at <= w + h:
+            return np.array([0, at - w, x])
+        if at <= 2 * w + h:
+            return np.array([at - w - h, h, x])
+        return np.array([w, h - (at - 2 * w - h), x])
+    raise AssertionError
+
+
+def test_the_sheet_wraps_round_the_tube_hole_on_hole(demo):
+    for mark in demo.bars:
+        piece = demo.assembly.by_mark[mark].piece
+        strips = unrolled(piece)
+        assert [s.name for s in strips] == ["low", "left", "high", "right"]
+        assert strips[-1].low + strips[-1].face.height == pytest.approx(2 * (piece.stock.width + piece.stock.height))
+        seen = 0
+        for strip in strips:
+            for hole, loop in strip.holes:
+                x, y, _ = as_circle(loop)
+                by_hand = wrapped(piece, strip, x, y - strip.low)
+                u, v, _ = as_circle(hole.loop)
+                assert by_hand == pytest.approx(strip.face.pose(np.array([u, v, 0.0])), abs=1e-9)
+                seen += 1
+        assert seen == len(piece.holes)
+
+
+def test_crush_tubes_come_out_opposite(demo):
+    """Every hole of one wall has its twin in the facing wall at the same length, mirrored across the face."""
+    for mark in demo.bars:
+        piece = demo.assembly.by_mark[mark].piece
+        rows = hole_rows(piece)
+        for a, b, size in (("left", "right", piece.stock.height), ("low", "high", piece.stock.width)):
+            one = sorted((round(x, 6), round(y, 6)) for face, x, y, _, _ in rows if face == a)
+            other = sorted((round(x, 6), round(size - y, 6)) for face, x, y, _, _ in rows if face == b)
+            assert np.allclose(np.reshape(one, (-1, 2)), np.reshape(other, (-1, 2)), atol=1e-5)
+
+
+def test_faces_are_named_as_the_car_sees_them(demo):
+    for mark, bar in demo.bars.items():
+        names = face_names(bar, demo.sides)
+        assert sorted(names.values()) == ["bottom", "inboard", "outboard", "top"]
+        piece = demo.assembly.by_mark[mark]
+        for name, face in piece.piece.faces().items():
+            normal = demo.pose.direction(piece.pose.direction(face.pose.turn[:, 2]))
+            if names[name] == "top":
+                assert normal[2] > 0.9
+            if names[name] == "outboard":
+                assert normal[1] * (-1 if "left" in mark else 1) > 0.9
+
+
+def test_templates_are_at_full_size_and_alike_every_time(demo, tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    first, second = write_templates(demo, tmp_path / "a"), write_templates(demo, tmp_path / "b")
+    assert [p.name for p in first] == ["motor_rail-left_template_revA.pdf", "motor_rail-right_template_revA.pdf"]
+    for one, other in zip(first, second, strict=True):
+        assert hashlib.sha256(one.read_bytes()).digest() == hashlib.sha256(other.read_bytes()).digest()
+    text = first[0].read_bytes()
+    box = text[text.index(b"/MediaBox") :].split(b"]")[0].split(b"[")[1].split()
+    wide = float(box[2]) / 72 * 25.4
+    bar = demo.bars["rail left"]
+    assert wide == pytest.approx(bar.high - bar.low + 36.0, abs=0.1)
+
+
+def test_setting_out(demo, tmp_path):
+    paths = write_setting_out(demo, tmp_path, "B", png=True)
+    assert [p.name for p in paths] == ["motor_setting-out_revB.pdf", "motor_setting-out_revB.png"]
+    assert all(p.stat().st_size > 20_000 for p in paths)
+    rows = {row[0]: row for row in mount_rows(demo)}
+    assert rows["front-left"][1:4] == ("-80.0", "-255.0", "390.0")
+    assert rows["front-left"][5] == "slot 11 x 21"
+    assert rows["rear-left"][5] == "dia 11"
+    lengths = {(a, b): d for a, b, d in diagonals(demo)}
+    assert len(lengths) == 6
+    assert lengths["front-left", "front-right"] == pytest.approx(510.0)
+    assert lengths["front-left", "rear-right"] == pytest.approx(np.linalg.norm([480, 485, 60]))
+
+
+def test_slots_are_told_by_both_sizes(demo):
+    foot = demo.assembly.by_mark["foot rear-left"].piece
+    assert {r[3] for r in hole_rows(foot)} == {"dia 11.0"}
+    plate = demo.assembly.by_mark["saddle front-left"].piece
+    hole = next(h for h in plate.holes if h.use == "slot")
+    x0, y0, x1, y1 = bounds(hole.loop)
+    assert sorted([round(x1 - x0, 6), round(y1 - y0, 6)]) == [11.0, 21.0]
