@@ -1,5 +1,6 @@
 """Motor rails asked for: the shaft, the motor and its cradle, the mounts that the car has, loads and limits."""
 
+import re
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -362,6 +363,8 @@ class RailsAsk(Row):
         if not 3 <= len(self.mounts) <= 8:
             raise ValueError(f"mounts: a motor needs three to eight mounts, got {len(self.mounts)}")
         for name, mount in self.mounts.items():
+            if not re.match(r"^[^\W_][\w -]{0,30}$", name):
+                raise ValueError(f"mounts: '{name}' names parts: use letters, digits, spaces and hyphens, at most 31")
             for other in mount.tape:
                 if other == name or (other not in self.references and other not in self.mounts):
                     raise ValueError(f"mounts.{name}.tape: '{other}' is neither a reference point nor another mount")

@@ -44,7 +44,9 @@ def motor_piece(given: Given, kit: Kit) -> Bought:
     bodies: list[Body] = [Round(np.zeros(3), X, m.length, m.diameter)]
     lugs, feet = given.lugs, given.feet
     if lugs is not None:
-        y0, z0, z1 = min(y for y, _ in lugs.holes) - d2, *_span([z for _, z in lugs.holes], d2)
+        # The plate between motor and lug, as far in as it is sure to reach.
+        y0 = min(min(y for y, _ in lugs.holes) - d2, 0.35 * m.diameter)
+        z0, z1 = _span([z for _, z in lugs.holes], d2)
         for plate in lugs.plates:
             a, b = _plate_span(plate)
             bodies += [

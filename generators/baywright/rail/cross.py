@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Stock
+from baywright.piece.joint import Along
 from baywright.rail.bars import Bar
 from baywright.rail.build import Build, Lot, end_margin
 from baywright.rail.design import Hanger, Joint
@@ -213,7 +214,9 @@ def _crossing(build: Build, lot: Lot, rail: Bar, bar: Bar, level: int) -> Joint:
         [build.wall_layer(rail, cap, bolt), build.wall_layer(bar, near, bolt)],
         deep + thick,
         size=bolt,
-        sleeves=[*([(0.0, deep)] if cap.sleeved else []), (deep, thick)],
+        sleeves=[(0.0, deep)] if cap.sleeved else [],
+        # A role of its own: two things on one bolt may not bear one name.
+        along=[Along(kit.sleeve(bolt, thick, "crossbar crush tube"), deep)],
     )
     if cap.sleeved:
         # The bolts go in at the far side and come out where the crossbar lies.

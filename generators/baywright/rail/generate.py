@@ -20,8 +20,7 @@ from baywright.rail.design import Hanger, RailDesign
 from baywright.rail.given import Given, given
 from baywright.rail.loads import cases, mount_forces
 from baywright.rail.measure import Located, locate
-from baywright.rail.oriented import Box, overlaps, share
-from baywright.rail.oriented import box_of as box_of_body
+from baywright.rail.oriented import Box, box_of, overlaps, share
 from baywright.rail.place import Mount, mounts_of, shaft_pose, side_names
 from baywright.rail.reach import reach
 from baywright.rail.reasons import Reasons
@@ -238,7 +237,7 @@ def _check_space(build: Build, assembly: Assembly) -> None:
     """Raise if anything overlaps, or stands in a keep-out."""
     for item in assembly.placed:
         for body in item.piece.bodies():
-            box = box_of_body(body, item.pose)
+            box = box_of(body, item.pose)
             for name, thing in build.keep_outs:
                 if share(box, thing):
                     where = "its motor" if item.mark.startswith("motor") else f"the {item.mark}"

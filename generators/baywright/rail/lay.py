@@ -12,6 +12,7 @@ from baywright.piece.plate import Plate
 from baywright.rail.bars import Bar, Seat
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import Foot, Hanger, Joint, Ply, Saddle
+from baywright.rail.hold import SNIPE, WELD_LEG
 from baywright.rail.place import Mount
 from baywright.shape.hull import hull_of_discs
 from baywright.shape.loop import loop_of, rectangle
@@ -19,12 +20,8 @@ from baywright.shape.pose import Pose, cross
 
 Array = NDArray[np.float64]
 
-# Leg of the gussets' fillet welds, mm: about 0.7 of the thinner metal (common practice, no source).
-WELD_LEG = 4.0
 # More than the least edge round a plate's bolts, mm: an edge check that walks chords of its arcs still finds 2 d.
 ROUND = 0.5
-# Cut off a gusset's corner, so that it clears the angle's root and the weld runs round, mm.
-SNIPE = 10.0
 _NOSE = 8.0  # mm left square at a gusset's points, where a weld would burn a sharp one away
 
 

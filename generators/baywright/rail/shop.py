@@ -213,12 +213,12 @@ class Kit:
         name = f"{thread} nut ISO 7042 (all-metal, self-locking), class 8 + washer ISO 7089"
         return self._steel("nut", name, bodies, volume, "screws")
 
-    def sleeve(self, thread: str, length: float) -> Bought:
+    def sleeve(self, thread: str, length: float, role: str = "crush tube") -> Bought:
         """Return a crush tube: from z = 0 down."""
         outside, inside = self.crush(thread)
         body = Round(np.array([0, 0, -length]), _UP, length, outside)
         name = f"steel tube {outside:g} x {(outside - inside) / 2:g}, cut to {length:.1f}, ends square"
-        return self._steel("crush tube", name, (body,), math.pi / 4 * (outside**2 - inside**2) * length, "crush tubes")
+        return self._steel(role, name, (body,), math.pi / 4 * (outside**2 - inside**2) * length, "crush tubes")
 
     def weld(self, leg: float, length: float, at: np.typing.NDArray[np.float64]) -> Bought:
         """Return a fillet weld's metal (a triangle of the given legs) at a point."""
