@@ -88,3 +88,39 @@ def test_a_motor_of_the_catalogue_brings_its_cradle(base, asked, catalogue):
     assert g.bolt == "M10"
     base["motor"]["mass"] = 70
     assert given(asked(base), catalogue).motor.mass == 70
+
+
+def test_a_request_in_inches_is_the_same_request(catalogue):
+    """1 in = 25.4 mm exactly; a value with a unit of its own keeps it."""
+    from baywright.job.rails import RailsAsk
+
+    def table(one):
+        return {
+            "shaft": {"centre": [12.0 * one, 0, 18.0 * one], "toward": "front"},
+            "motor": {
+                "length": 10.0 * one,
+                "diameter": 9.0 * one,
+                "mass": 60,
+                "torque": 180,
+                "stand_off": 2.5 * one,
+            },
+            "cradle": {
+                "feet": {"out": 4.5 * one, "height": -5.0 * one, "thickness": 0.5 * one, "holes": [one, 9.0 * one]}
+            },
+            "drive": {
+                "layout": "direct",
+                "final_drive": 3.9,
+                "wheel_radius": 11.5 * one,
+                "driven_mass": 700,
+            },
+            "mounts": {
+                n: {"at": [x * one, y * one, "430 mm"]} for n, x, y in (("a", -3, 9), ("b", -3, -9), ("c", 16, 0))
+            },
+        }
+
+    inches = RailsAsk.model_validate(table(1), context={"units": {"length": "in"}})
+    metric = RailsAsk.model_validate(table(25.4), context={"units": {}})
+    assert inches.shaft.centre == pytest.approx(metric.shaft.centre)
+    assert given(inches, catalogue).motor.length == pytest.approx(254.0)
+    assert [c.value for c in inches.mounts["a"].at] == pytest.approx([c.value for c in metric.mounts["a"].at])
+    assert inches.cradle.feet.holes == pytest.approx(metric.cradle.feet.holes)

@@ -17,7 +17,7 @@ from baywright.rail.build import Build, Lot
 from baywright.rail.design import UNIT, Joint
 from baywright.rail.given import Given, LugSet
 from baywright.rail.lay import bar_ply, free_ply
-from baywright.rail.reasons import Reasons
+from baywright.rail.reasons import Reasons, Step
 from baywright.rail.shop import PITCH_HOLE, Kit
 from baywright.shape.pose import Pose, cross, shifted
 
@@ -208,7 +208,7 @@ def _cleat(
             try:
                 found = _try_cleat(build, lot, lugs, size, plate, number, motor, front, sign, rail, stock, swapped)
             except CannotBuild as no:
-                reasons.say(1, no.sentence)
+                reasons.say(Step.LEVEL, no.sentence)
                 continue
             clash = build.clash(lot)
             if clash is None:
@@ -216,7 +216,7 @@ def _cleat(
                 joints, holes = found
                 rail.take(holes)
                 return joints
-            reasons.say(2, clash.text)
+            reasons.say(Step.SPACE, clash.text)
     raise CannotBuild("cradle.lugs", f"no angle of the shop's list holds the lugs of plate {number}: {reasons.text}")
 
 

@@ -16,7 +16,7 @@ from baywright.rail.design import Hanger, Joint
 from baywright.rail.lay import bar_ply
 from baywright.rail.place import Mount
 from baywright.rail.reach import reach
-from baywright.rail.reasons import Reasons
+from baywright.rail.reasons import Reasons, Step
 from baywright.rail.shop import PITCH_HOLE
 from baywright.shape.pose import cross
 
@@ -74,7 +74,7 @@ def _lengthened(build: Build, bar: Bar, reasons: Reasons) -> bool:
     lot.put(bar.mark, whole.piece(bar.role), whole.pose())
     clash = build.clash(lot)
     if clash is not None:
-        reasons.say(5, clash.text)
+        reasons.say(Step.SPACE, clash.text)
         return False
     build.add(lot)
     return True
@@ -107,11 +107,11 @@ def _try(
     try:
         bar, joints = _crossbar(build, lot, rails, stock, len(crossbars) + 1, x, level, float(mount.at[1]))
     except CannotBuild as no:
-        reasons.say(2, no.sentence)
+        reasons.say(Step.LEVEL, no.sentence)
         return None
     clash = build.clash(lot)
     if clash is not None:
-        reasons.say(2, f"a crossbar for it does not fit: {clash.text}")
+        reasons.say(Step.LEVEL, f"a crossbar for it does not fit: {clash.text}")
         return None
     kept, before = build.kept(), {sign: (list(r.bolts), r.low, r.high) for sign, r in rails.items()}
     build.add(lot)

@@ -20,7 +20,7 @@ from baywright.rail.design import Foot, Hanger, Joint
 from baywright.rail.hold import Demand, foot_stress, plate_stress
 from baywright.rail.lay import ROUND, Option, lay_hanger
 from baywright.rail.place import Mount
-from baywright.rail.reasons import Reasons
+from baywright.rail.reasons import Reasons, Step
 from baywright.rail.shop import PITCH_HOLE, Kit
 from baywright.shape.pose import cross
 
@@ -66,7 +66,7 @@ def hang(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons) 
             build.add(lot)
             bar.take(option.holes())
             return hanger, joints
-        reasons.say(5, clash.text)
+        reasons.say(Step.SPACE, clash.text)
         if not any(mark.startswith("plate") for mark in clash.marks):
             dead.add(id(option.foot))  # moving the plate would not help
         tried += 1
@@ -159,7 +159,7 @@ class Site:
         kit, most = self.kit, self.kit.shop.lean_most
         if self.lean > most:
             self.reasons.say(
-                0,
+                Step.PLANE,
                 f"its bolt leans {self.lean:.0f} degrees out of the plane that a foot on the {self.bar.mark} can turn "
                 f"in (shop.lean_most is {most:g})",
             )
@@ -170,7 +170,8 @@ class Site:
             seat = self.bar.side(side, kit, self.bolt)
             if seat.low > seat.high:
                 self.reasons.say(
-                    0, f"the {self.bar.mark} is too low for {self.bolt} bolts in its side: use a higher section"
+                    Step.PLANE,
+                    f"the {self.bar.mark} is too low for {self.bolt} bolts in its side: use a higher section",
                 )
                 continue
             for stock in angles:
@@ -195,7 +196,7 @@ class Site:
             use = float(foot_stress(foot, self.demand).max()) / metal.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
-                self.reasons.say(3, f"a foot of {shape.stock.name} would not hold its load ({share})", use)
+                self.reasons.say(Step.FOOT, f"a foot of {shape.stock.name} would not hold its load ({share})", use)
                 continue
             mass = shape.stock.profile.area() * foot.length * shape.stock.density * 1e-9
             settled = Option(
@@ -224,11 +225,11 @@ class Site:
         side = f"the {self.bar.mark}" + (f" with a {shape.plate:g} mm plate on it" if shape.plate else "")
         if under > 1e-6:
             where = f"it lies {arm:.0f} mm beside the face of {side}" if arm >= 0 else f"it lies under or over {side}"
-            self.reasons.say(1, f"{where}: no room for its nut beside an angle's leg", under)
+            self.reasons.say(Step.BESIDE, f"{where}: no room for its nut beside an angle's leg", under)
             return False
         if over > 1e-6:
             where = f"it lies {arm:.0f} mm beside the face of {side}"
-            self.reasons.say(1, f"{where}: no angle of shop.angle_sections reaches so far", over)
+            self.reasons.say(Step.BESIDE, f"{where}: no angle of shop.angle_sections reaches so far", over)
             return False
         return True
 
@@ -296,7 +297,7 @@ class Site:
             good = (low >= seat.low - 1e-6) & (high <= seat.high + 1e-6)
             if not good.any():
                 short = float(np.maximum(seat.low - low, high - seat.high).min())
-                self.reasons.say(2, f"it is not level with the {self.bar.mark}", short)
+                self.reasons.say(Step.LEVEL, f"it is not level with the {self.bar.mark}", short)
                 return None
             off = np.abs((low + high) / 2 - (seat.low + seat.high) / 2)
             return float(gauges[good][off[good].argmin()])
@@ -307,7 +308,7 @@ class Site:
             good &= (max(w0, toe) <= -h - _CLOSE) | (min(w0, toe) >= h + _CLOSE)
         if not good.any():
             text = f"it is too nearly level with the {self.bar.mark} for a plate, and not level enough for a foot"
-            self.reasons.say(2, text, float(np.minimum(high + clear, clear - low).min()))
+            self.reasons.say(Step.LEVEL, text, float(np.minimum(high + clear, clear - low).min()))
             return None
         return float(gauges[good][0])
 
@@ -315,7 +316,7 @@ class Site:
         holes = option.holes()
         if all(self.bar.free_for(*hole, PITCH_HOLE) for hole in holes):
             return True
-        self.reasons.say(4, f"its bolts would be too near to others in the {self.bar.mark}")
+        self.reasons.say(Step.HOLES, f"its bolts would be too near to others in the {self.bar.mark}")
         return False
 
     def _plated(self, foot_only: Option) -> Iterator[Option]:
@@ -325,7 +326,7 @@ class Site:
         free, stiff = drop - self.bar.half_w, kit.shop.reach_to_thickness
         if free > stiff * thick:
             self.reasons.say(
-                3,
+                Step.PLATE,
                 f"a hanger plate {thick:g} mm thick would stand {free:.0f} mm free, over {stiff:g} times its thickness "
                 "(shop.reach_to_thickness), which is not stiff",
                 free / thick,
@@ -352,7 +353,9 @@ class Site:
             use = float(stress.max()) / sheet.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
-                self.reasons.say(3, f"a hanger plate {thick:g} mm thick would not hold its load ({share})", use)
+                self.reasons.say(
+                    Step.PLATE, f"a hanger plate {thick:g} mm thick would not hold its load ({share})", use
+                )
                 continue
             high = drop + max(abs(r) for r in rows) + 2 * kit.edge(self.bolt)
             option = Option(

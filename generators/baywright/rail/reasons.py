@@ -1,6 +1,19 @@
 """Why something could not be done, the nearest miss kept."""
 
 from dataclasses import dataclass
+from enum import IntEnum
+
+
+class Step(IntEnum):
+    """How far the work on a mount had come when it failed."""
+
+    PLANE = 0  # the bolt leans out of the plane that a foot turns in
+    BESIDE = 1  # too near to the bar's side, or too far from it
+    LEVEL = 2  # too high or too low; a crossbar has no place
+    FOOT = 3  # foot or saddle too weak
+    PLATE = 4  # plate too weak or too long
+    HOLES = 5  # bolts too near to others
+    SPACE = 6  # something else is there
 
 
 @dataclass(eq=False)
@@ -9,10 +22,10 @@ class Reasons:
 
     best: tuple[int, float, str] = (-1, 0.0, "nothing was tried")
 
-    def say(self, stage: int, text: str, short: float = 0.0) -> None:
-        """Keep a reason if it came from a later stage than the one kept, or fell short by fewer millimetres."""
-        if (stage, -short) > self.best[:2]:
-            self.best = (stage, -short, text)
+    def say(self, step: Step, text: str, short: float = 0.0) -> None:
+        """Keep a reason if the work had come farther than at the one kept, or as far and fell less short."""
+        if (step, -short) > self.best[:2]:
+            self.best = (step, -short, text)
 
     @property
     def text(self) -> str:

@@ -18,7 +18,7 @@ from baywright.rail.design import Hanger, Joint, Saddle
 from baywright.rail.hold import Demand, saddle_stress
 from baywright.rail.lay import ROUND, bar_ply, free_ply, mount_bolt
 from baywright.rail.place import Mount
-from baywright.rail.reasons import Reasons
+from baywright.rail.reasons import Reasons, Step
 from baywright.rail.shop import PITCH_HOLE
 from baywright.shape.hull import hull_of_discs
 from baywright.shape.mass import KG_PER_MM3
@@ -77,7 +77,7 @@ def saddle(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
                 build.add(lot)
                 bar.take([("w", u, plan.across, plan.cap.hole) for u in plan.columns])
                 return hanger, [joint]
-            reasons.say(5, clash.text)
+            reasons.say(Step.SPACE, clash.text)
     return None
 
 
@@ -100,16 +100,18 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
     for thick in kit.shop.plate_thicknesses:
         gap = sign * w0 - bar.half_w - thick
         if gap < -_FLUSH:
-            reasons.say(2, f"it stands too high for a {thick:g} mm saddle under the {bar.mark}", -gap)
+            reasons.say(Step.LEVEL, f"it stands too high for a {thick:g} mm saddle under the {bar.mark}", -gap)
             continue
         if gap > LONGEST:
-            reasons.say(2, f"it stands too low for a saddle under the {bar.mark}", gap - LONGEST)
+            reasons.say(Step.LEVEL, f"it stands too low for a saddle under the {bar.mark}", gap - LONGEST)
             continue
         gap = gap if gap > _FLUSH else 0.0
         beside = abs(v0) >= bar.half_v + kit.access(size)
         hole_behind = mount.ask.fixing == "hole" and mount.ask.behind == "open"
         if not beside and (not (mount.ask.fixing == "stud" or hole_behind) or gap < kit.nut_stack(size) + _SPANNER):
-            reasons.say(2, f"the {bar.mark} lies over it: no room for its nut", bar.half_v + kit.access(size) - abs(v0))
+            reasons.say(
+                Step.LEVEL, f"the {bar.mark} lies over it: no room for its nut", bar.half_v + kit.access(size) - abs(v0)
+            )
             continue
         # Where the mount lies between the saddle's own bolts, its nut stands clear of their spacers or washers.
         near = (SPACER / 2 if gap else kit.washer(bolt)) + kit.access(size) + 1.0
@@ -142,10 +144,10 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
             use = float(stress.max()) / metal.f_yield
             if use > _SIZED:
                 share = f"{use * 100:.0f} % of what it takes, sized for {_SIZED * 100:.0f} %"
-                reasons.say(3, f"a saddle {thick:g} mm thick would not hold its load ({share})", use)
+                reasons.say(Step.FOOT, f"a saddle {thick:g} mm thick would not hold its load ({share})", use)
                 continue
             if not all(bar.free_for("w", u, middle, cap.hole, PITCH_HOLE) for u in columns):
-                reasons.say(4, f"its bolts would be too near to others in the {bar.mark}")
+                reasons.say(Step.HOLES, f"its bolts would be too near to others in the {bar.mark}")
                 continue
             yield _Plan(saddle=found, columns=columns, across=middle, cap=cap, sign=sign, lean=lean)
 
