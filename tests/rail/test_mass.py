@@ -67,3 +67,17 @@ def test_the_whole_against_meshes_and_bought_things(demo):
     total = demo.assembly.mass_properties
     assert total.mass == pytest.approx(mass, rel=2e-4)
     assert total.centroid == pytest.approx(moment / mass, abs=0.05)
+
+
+def test_the_motor_is_a_cylinder_about_the_shaft(demo):
+    """Not the block round its lugs: against trimesh's own cylinder."""
+    m = demo.given.motor
+    mesh = trimesh.creation.cylinder(radius=m.diameter / 2, height=m.length, sections=720)
+    mesh.density = m.mass / mesh.volume
+    ((_, front),) = demo.motors
+    own = demo.motor
+    assert own.mass == pytest.approx(m.mass)
+    assert own.centroid == pytest.approx([front + m.centre[0], 0, 0])
+    turned = mesh.moment_inertia[np.ix_([2, 0, 1], [2, 0, 1])]  # trimesh's cylinder lies along z, the shaft along x
+    assert np.allclose(own.inertia, turned, rtol=1e-3, atol=1.0)
+    assert demo.unit.mass == pytest.approx(own.mass + demo.metal.mass)

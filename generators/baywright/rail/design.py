@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from baywright.job.rails import KeepClear, RailsAsk
 from baywright.piece.assembly import Assembly
-from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar
 from baywright.rail.given import Given
@@ -223,26 +222,29 @@ class RailDesign:
 
     @cached_property
     def motor(self) -> MassProperties:
-        """Mass properties of the motor or motors in the rail frame."""
-        return combine(
-            item.piece.mass_properties().moved(item.pose) for item in self.assembly.placed if _is_motor(item.piece)
-        )
+        """Mass properties of the motor or motors in the rail frame: even cylinders about the shaft, centres as given.
+
+        The piece that stands for a motor in the assembly has its lugs or feet, too; by their spread its inertia would
+        be taken far too large.
+        """
+        m = self.given.motor
+        along, across = m.mass * m.diameter**2 / 8, m.mass * (m.diameter**2 / 16 + m.length**2 / 12)
+        one = np.diag([along, across, across])
+        centre, x_axis = np.array(m.centre), np.array([1.0, 0.0, 0.0])
+        return combine(MassProperties(m.mass, centre + x * x_axis, one) for _, x in self.motors)
 
     @cached_property
     def metal(self) -> MassProperties:
         """Mass properties of rails, hangers and bolts, the motor not counted, in the rail frame."""
-        return combine([self.assembly.mass_properties, self.motor.times(-1.0)])
+        own = {mark for mark, _ in self.motors}
+        return combine(properties for mark, properties in self.assembly.ledger() if mark not in own)
 
     @cached_property
     def unit(self) -> MassProperties:
         """Mass properties of all that swings on the mounts: motor, rails and what else the job hangs on them."""
         back = self.pose.inverse()
-        return combine(
-            [
-                self.assembly.mass_properties,
-                *(point_mass(c.mass, back(np.array(c.at)).tolist()) for c in self.ask.carried),
-            ]
-        )
+        hung = (point_mass(c.mass, back(np.array(c.at)).tolist()) for c in self.ask.carried)
+        return combine([self.metal, self.motor, *hung])
 
     @cached_property
     def carried(self) -> list[tuple[str, MassProperties]]:
@@ -251,7 +253,3 @@ class RailDesign:
             (f"rails {self.name}", self.metal.moved(self.pose)),
             (f"{self.given.motor.name} of rails {self.name}", self.motor.moved(self.pose)),
         ]
-
-
-def _is_motor(piece: object) -> bool:
-    return isinstance(piece, Bought) and piece.role == "motor"

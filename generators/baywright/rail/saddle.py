@@ -116,7 +116,7 @@ def _plans(build: Build, bar: Bar, mount: Mount, forces: Array, reasons: Reasons
         # Where the mount lies between the saddle's own bolts, its nut stands clear of their spacers or washers.
         near = (SPACER / 2 if gap else kit.washer(bolt)) + kit.access(size) + 1.0
         off = math.sqrt(max(near**2 - arm**2, 0.0))
-        apart = max(least_apart, math.ceil(2 * off))
+        apart = max(least_apart, math.ceil(2 * off), math.ceil(SPACER + 2.0) if gap else 0)
         for shift in _SHIFTS:
             if off and abs(shift) > apart / 2 - off and abs(shift) < apart / 2 + off:
                 continue
