@@ -61,7 +61,7 @@ def edge_findings(assembly: Assembly) -> list[Finding]:
 
     Free edges count: a leg's toe and both ends, a plate's outline; not the heel, where the metal goes on.
     """
-    sizes = {line.name: float(line.size[1:]) for line in assembly.lines if line.size}
+    sizes = {line.name: line.diameter for line in assembly.lines if line.size}
     worst: dict[str, tuple[float, float, float, Placed, NDArray[np.float64]]] = {}
     for item in assembly.placed:
         if isinstance(item.piece, Bought):
@@ -108,7 +108,7 @@ def pitch_findings(assembly: Assembly, most: float, first: float, narrow: float 
     by_pair: dict[frozenset[str], list[tuple[NDArray[np.float64], float]]] = defaultdict(list)
     for line in assembly.lines:
         marks = [layer.mark for layer in line.layers]
-        d = float(line.size[1:]) if line.size else 0.0
+        d = line.diameter
         for i, a in enumerate(marks):
             for b in marks[i + 1 :]:
                 by_pair[frozenset((a, b))] += [(point, d) for point in line.points]

@@ -1,6 +1,7 @@
 """Joints: bonds between two faces, and lines of screws through a stack of pieces. Holes follow from joints."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,3 +100,10 @@ class ScrewLine:
     head: tuple[float, float] = (0.0, 0.0)
     driver: float = 0.0
     stage: int = 0
+
+    @property
+    def diameter(self) -> float:
+        """The thread's nominal diameter in mm: of "M5", or of an inch thread such as "3/8-16"; 0 without a thread."""
+        if self.size.startswith("M"):
+            return float(self.size[1:])
+        return float(Fraction(self.size.split("-")[0])) * 25.4 if self.size else 0.0

@@ -113,7 +113,7 @@ def _own_hole(screw: Standing, piece: Standing) -> bool:
     layer: Layer | None = next((x for x in screw.line.layers if x.mark == piece.item.mark), None)
     if layer is None:
         return False
-    thread = float(screw.line.size[1:]) if layer.use == "tapped" and screw.line.size else 0.0
+    thread = screw.line.diameter if layer.use == "tapped" else 0.0
     return screw.body.diameter <= max(layer.diameter, thread) + TOUCH
 
 

@@ -119,7 +119,7 @@ def _figure(design: RailDesign, revision: str) -> "Figure":
         axes.grid(visible=True, color="#e4e7eb", lw=0.4)
         axes.set_axisbelow(True)
         _view(axes, design, axis, shapes[axis])
-    _tables(figure, design, revision, page)
+    _tables(figure, design, revision, page, 22.0 + wide / scale + 18.0)
     return figure
 
 
@@ -249,35 +249,18 @@ def _rims(start: Array, axis: Array, length: float, diameter: float, stands: obj
     return stands(np.vstack([start + ring, start + axis * length + ring]))
 
 
-def _keep_outs(design: RailDesign, axis: int) -> Iterator[tuple[str, Array]]:
-    for name, box, _ in keep_boxes(design):
-        yield name, _hull(box.moved(design.pose).corners()[:, [0, axis]])
-
-
 def _hull(points: Array) -> Array:
-    """Return the convex hull (k, 2) of a few points, counter-clockwise (monotone chain)."""
-    ordered = sorted({(round(x, 6), round(y, 6)) for x, y in points.tolist()})
-    if len(ordered) < 3:
-        return np.array(ordered)
+    """Return the convex hull (k, 2) of a few points."""
+    from shapely import MultiPoint, get_coordinates
 
-    def half(run: list[tuple[float, float]]) -> list[tuple[float, float]]:
-        out: list[tuple[float, float]] = []
-        for p in run:
-            while len(out) > 1 and _turn(out[-2], out[-1], p) <= 0:
-                out.pop()
-            out.append(p)
-        return out[:-1]
-
-    return np.array(half(ordered) + half(ordered[::-1]))
+    ring: Array = get_coordinates(MultiPoint(points).convex_hull)
+    return ring[:-1] if len(ring) > 3 else ring  # a ring's last corner is its first
 
 
-def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _tables(figure: "Figure", design: RailDesign, revision: str, page: tuple[float, float]) -> None:
-    """Write title, mounts, bars, diagonals and notes beside the views."""
-    side = figure.add_axes((1 - _TABLES / page[0], 0.04, _TABLES / page[0], 1 - 12.0 / page[1] - 0.04))
+def _tables(figure: "Figure", design: RailDesign, revision: str, page: tuple[float, float], left: float) -> None:
+    """Write title, mounts, bars, diagonals and notes beside the views, from `left` mm on."""
+    left = min(left, page[0] - _TABLES)
+    side = figure.add_axes((left / page[0], 0.04, _TABLES / page[0], 1 - 12.0 / page[1] - 0.04))
     side.set_axis_off()
     shaft = design.pose.turn[:, 0]
     rise = float(np.degrees(np.arcsin(shaft[2])))

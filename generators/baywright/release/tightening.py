@@ -42,7 +42,7 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
     if line.screw is None or line.size not in catalogue.raw["screw"]:
         return Tight(None, None, "not a screw of this box: by the sheet of what it holds")
     row = catalogue.screw(line.size)
-    d = float(line.size.lstrip("M"))
+    d = line.diameter
     said = re.search(r"class (\d+\.\d+)", line.screw.name)
     grade = said.group(1) if said and said.group(1) in row.proof_load else "8.8"
     load, why = PROOF_SHARE * row.proof_load[grade], f"75 % of the proof load of {line.size}, class {grade}"
