@@ -148,17 +148,16 @@ def _around(
     # Two thirds of the way from the least to the most; a joint with its ends close by needs no more than its middle.
     target = (rule.least + 2 * rule.most) / 3
 
-    def hop(distance: NDArray[np.float64], most: float) -> NDArray[np.float64]:
-        return (distance / target - 1) ** 2 + _OVER * np.maximum(distance - most, 0.0)
-
+    apart = places[:, None] - places[None, :]
+    hop = (apart / target - 1) ** 2 + _OVER * np.maximum(apart - rule.most, 0.0)
+    reaches = np.searchsorted(places, places - rule.least + 1e-9, side="right").tolist()
     cost = _OVER * np.maximum(places - low - near[1], 0.0) + ((places - low - near[0]) / target) ** 2 / 4
     back = np.full(len(places), -1)
-    for j in range(1, len(places)):
-        reach = int(np.searchsorted(places, places[j] - rule.least + 1e-9, side="right"))
+    for j, reach in enumerate(reaches):
         if reach == 0:
             continue
-        via = cost[:reach] + hop(places[j] - places[:reach], rule.most)
-        best = int(np.argmin(via))
+        via = cost[:reach] + hop[j, :reach]
+        best = via.argmin()
         if via[best] < cost[j]:
             cost[j], back[j] = via[best], best
     close = _OVER * np.maximum(high - places - far[1], 0.0) + ((high - places - far[0]) / target) ** 2 / 4

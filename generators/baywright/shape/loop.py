@@ -110,13 +110,18 @@ def mapped(loop: Loop, matrix: NDArray[np.float64], shift: tuple[float, float] =
 def reversed_loop(loop: Loop) -> Loop:
     """Return the same loop walked the other way."""
     out = loop[::-1].copy()
-    out[:, 2] = -np.roll(out[:, 2], -1)
+    out[:-1, 2], out[-1, 2] = -loop[-2::-1, 2], -loop[-1, 2]  # an edge's bulge stands with the corner that it leaves
     return out
 
 
 def counter_clockwise(loop: Loop) -> Loop:
     """Return the loop walked so that its area is positive."""
     return loop if area(loop) > 0 else reversed_loop(loop)
+
+
+def clockwise(loop: Loop) -> Loop:
+    """Return the loop walked so that its area is negative."""
+    return reversed_loop(loop) if area(loop) > 0 else loop
 
 
 def _next(loop: Loop) -> Loop:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.shape.loop import Loop, bounds, counter_clockwise, moments, perimeter, reversed_loop
+from baywright.shape.loop import Loop, bounds, clockwise, counter_clockwise, moments, perimeter
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,4 +35,4 @@ class Profile:
 
 def profile(outer: Loop, holes: Sequence[Loop] = ()) -> Profile:
     """Return a profile with its loops turned the right way round."""
-    return Profile(counter_clockwise(outer), tuple(reversed_loop(counter_clockwise(h)) for h in holes))
+    return Profile(counter_clockwise(outer), tuple(clockwise(h) for h in holes))
