@@ -6,9 +6,10 @@ from functools import cached_property
 from baywright.bay.fit import FitResult, check_fit
 from baywright.bay.measured import bay_of
 from baywright.box.rules import check_box
-from baywright.design import Design
+from baywright.design import Design, adapter_pose
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
 from baywright.job.messages import BadInput
+from baywright.job.models import Bay
 from baywright.job.shop import Cutter
 from baywright.piece.assembly import Assembly
 from baywright.piece.cutting import cutter_findings
@@ -96,10 +97,35 @@ def review_job(made: Design) -> Review:
         for name, rails in made.rails.items():
             found += check_rails(rails)
             found += _cutting(name, "rails", rails.assembly, cutter)
+    found += _between(made)
     car = vehicle(job, made.carried)
     found += car.findings
     found += strength
     return Review(made, tuple(worst_first(found)), fits, car, tuple(worst_first(strength)))
+
+
+def _between(made: Design) -> list[Finding]:
+    """Return the findings about the room between the boxes, and between boxes and drive, in the car."""
+    if not made.boxes or len(made.boxes) + len(made.adapters) + len(made.rails) < 2:
+        return []
+    from baywright.bay.between import adapter_in_car, between_findings, box_in_car, rails_in_car  # for two things only
+
+    bays = made.job.bays
+    asked = {name: bays[bay].clearance for name, box in made.boxes.items() if (bay := box.layout.ask.bay)}
+    boxes = [
+        box_in_car(box, asked.get(name, Bay.model_fields["clearance"].default)) for name, box in made.boxes.items()
+    ]
+    drive = []
+    for adapter in made.adapters.values():
+        stands = adapter_pose(adapter.given.ask)
+        if stands is not None:
+            drive.append(adapter_in_car(adapter, stands, 0.0))
+    if made.rails:
+        from baywright.rail.clear import rocking
+        from baywright.rail.stress import solve
+
+        drive += [rails_in_car(rails, rocking(solve(rails)).moves) for rails in made.rails.values()]
+    return between_findings(boxes, drive)
 
 
 def _cutting(name: str, kind: str, assembly: Assembly, cutter: Cutter) -> list[Finding]:
