@@ -27,12 +27,15 @@ class Design:
         boxes: each box's design by its name.
         adapters: each adapter's design by its name.
         rails: each set of motor rails' design by its name.
+        adapter_poses: by name, where an adapter stands in the vehicle's frame, its z to the gearbox and its y up; none
+            of an adapter whose place is not known.
     """
 
     job: Job
     boxes: dict[str, BoxDesign]
     adapters: "dict[str, AdapterDesign]" = field(default_factory=dict)
     rails: "dict[str, RailDesign]" = field(default_factory=dict)
+    adapter_poses: dict[str, Pose] = field(default_factory=dict)
 
     @cached_property
     def carried(self) -> list[tuple[str, MassProperties]]:
@@ -41,17 +44,15 @@ class Design:
         An adapter counts where its place in the car is known.
         """
         found = [(f"box {name}", box.mass_properties.moved(box.pose)) for name, box in self.boxes.items()]
-        for name, adapter in self.adapters.items():
-            where = adapter_pose(adapter.given.ask)
-            if where is not None:
-                found.append((f"adapter {name}", adapter.metal.moved(where)))
+        for name, where in self.adapter_poses.items():
+            found.append((f"adapter {name}", self.adapters[name].metal.moved(where)))
         for rails in self.rails.values():
             found += rails.carried
         return found
 
 
-def adapter_pose(ask: AdapterAsk) -> Pose | None:
-    """Return where an adapter stands in the vehicle's frame, its z to the gearbox and its y up; None if not asked."""
+def _own_place(ask: AdapterAsk) -> Pose | None:
+    """Return where an adapter stands by its own request in the vehicle's frame; None if it says nothing of it."""
     if ask.at is None:
         return None
     # Its z to the rear, y up; then turned about the vehicle's Z.
@@ -65,7 +66,7 @@ def design_job(job: Job) -> Design:
     Raises:
         BadInput: with a sentence for every part that cannot be made, naming the file, the key and what to change.
     """
-    boxes, adapters, problems = {}, {}, []
+    boxes, adapters, places, problems = {}, {}, {}, []
     for name, ask in job.boxes.items():
         try:
             boxes[name] = generate(name, ask, job.catalogue)
@@ -79,17 +80,29 @@ def design_job(job: Job) -> Design:
                 adapters[name] = generate_adapter(name, wanted, job.catalogue, job.path.parent)
             except CannotBuild as no:
                 problems.append(job.problem(("adapters", name, no.key), no.sentence))
-    rails = {}
+            where = _own_place(wanted)
+            if where is not None:
+                places[name] = where
+    rails: dict[str, RailDesign] = {}
+    joined_to: dict[str, str] = {}
     if job.rails:
         from baywright.rail.generate import generate as generate_rails  # most jobs have none
+        from baywright.rail.joined import joined
 
         for name, asked in job.rails.items():
             bay = job.bays[asked.bay] if asked.bay is not None else None
             things = [KeepClear(name=t.name, low=t.low, high=t.high) for t in bay.keep_outs] if bay else []
             try:
+                if (plate := asked.adapter) is not None:
+                    if plate not in adapters:
+                        continue  # what is wrong with the adapter is told already
+                    if plate in joined_to:
+                        raise CannotBuild("adapter", f"'{plate}' joins the motor of rails '{joined_to[plate]}' already")
+                    joined_to[plate] = name
+                    asked, places[plate] = joined(asked, adapters[plate])
                 rails[name] = generate_rails(name, asked, job.catalogue, things)
             except CannotBuild as no:
                 problems.append(job.problem(("rails", name, *no.key.split(".")), no.sentence))
     if problems:
         raise BadInput(problems)
-    return Design(job, boxes, adapters, rails)
+    return Design(job, boxes, adapters, rails, places)

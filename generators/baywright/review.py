@@ -6,7 +6,7 @@ from functools import cached_property
 from baywright.bay.fit import FitResult, check_fit
 from baywright.bay.measured import bay_of
 from baywright.box.rules import check_box
-from baywright.design import Design, adapter_pose
+from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
 from baywright.job.messages import BadInput
 from baywright.job.models import Bay
@@ -115,11 +115,7 @@ def _between(made: Design) -> list[Finding]:
     boxes = [
         box_in_car(box, asked.get(name, Bay.model_fields["clearance"].default)) for name, box in made.boxes.items()
     ]
-    drive = []
-    for adapter in made.adapters.values():
-        stands = adapter_pose(adapter.given.ask)
-        if stands is not None:
-            drive.append(adapter_in_car(adapter, stands, 0.0))
+    drive = [adapter_in_car(made.adapters[name], stands, 0.0) for name, stands in made.adapter_poses.items()]
     if made.rails:
         from baywright.rail.clear import rocking
         from baywright.rail.stress import solve

@@ -60,7 +60,7 @@ class MotorAsk(Row):
         mass: of one, with what is bolted to it (adapter, coupler) unless that is listed as carried.
         centre: its centre of mass: behind its front (gearbox) end, right of the shaft seen from there, above it.
         torque: the most it gives, one motor.
-        stand_off: from the gearbox's face to its front end.
+        stand_off: from the gearbox's face to its front end; an adapter of the job gives it where `adapter` names one.
         count: motors in line.
         pitch: from one motor's front end to the next one's.
     """
@@ -72,7 +72,7 @@ class MotorAsk(Row):
     mass: PositiveMass | None = None
     centre: Point | None = None
     torque: Annotated[Torque, Field(gt=0)] | None = None
-    stand_off: NonNegativeLength
+    stand_off: NonNegativeLength | None = None
     count: Whole = Field(default=1, ge=1, le=2)
     pitch: PositiveLength | None = None
 
@@ -335,6 +335,7 @@ class RailsAsk(Row):
         mounts: the car's mounts by name, three at least.
         references: points that tapes were held to (vehicle frame, mm).
         drive: what its torque becomes.
+        adapter: the job's adapter that joins motor and gearbox: its depth, mass and place then follow by themselves.
         carried: what else hangs on these mounts (a gearbox bolted to the motor); its mass is not new in the car.
         section: of the rails, if not chosen.
         bay: the bay that motor and rails stand in, if any.
@@ -350,6 +351,7 @@ class RailsAsk(Row):
     mounts: dict[str, MountAsk]
     references: dict[str, Point] = Field(default={})
     drive: Drive
+    adapter: str | None = None
     carried: list[Carried] = Field(default=[])
     section: str | None = None
     bay: str | None = None
@@ -360,6 +362,10 @@ class RailsAsk(Row):
 
     @model_validator(mode="after")
     def _mounted(self) -> "RailsAsk":
+        if self.adapter is None and self.motor.stand_off is None:
+            raise ValueError("motor.stand_off is missing: how far the motor's front end stands from the gearbox's face")
+        if self.adapter is not None and self.motor.stand_off is not None:
+            raise ValueError("motor.stand_off: leave it out, adapter gives it")
         if not 3 <= len(self.mounts) <= 8:
             raise ValueError(f"mounts: a motor needs three to eight mounts, got {len(self.mounts)}")
         for name, mount in self.mounts.items():

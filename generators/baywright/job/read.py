@@ -173,6 +173,11 @@ def _names(path: Path, data: dict[str, Any], lines: dict[Path_, int], catalogue:
             at = ("rails", name, "bay")
             text = unknown("bay", bay, bays or {})
             problems.append(Problem(shown(path), line_of(lines, at), key_text(at), text))
+        joined, there = rails.get("adapter"), data.get("adapters")
+        if isinstance(joined, str) and isinstance(there, dict | None) and joined not in (there or {}):
+            at = ("rails", name, "adapter")
+            text = unknown("adapter", joined, there or {})
+            problems.append(Problem(shown(path), line_of(lines, at), key_text(at), text))
     for name, adapter in _tables(data.get("adapters")):
         at = ("adapters", name)
         row("sheet", adapter.get("stock", AdapterAsk.model_fields["stock"].default), (*at, "stock"))

@@ -103,6 +103,7 @@ def _motor(ask: MotorAsk, row: MotorRow | None) -> Motor:
     pitch = ask.pitch or 0.0
     if ask.count > 1 and pitch < length:
         raise CannotBuild("motor.pitch", f"is {pitch:g} mm, less than the motor's own length of {length:g} mm")
+    assert ask.stand_off is not None  # the model, or the adapter, has made sure
     return Motor(
         name=ask.name or (row.description or row.name if row is not None else "motor"),
         length=length,

@@ -12,7 +12,6 @@ import numpy as np
 from baywright.bay.measured import bay_of
 from baywright.box.family import Member, family
 from baywright.box.generate import BoxDesign
-from baywright.design import adapter_pose
 from baywright.finding import Finding
 from baywright.piece.cutting import cutter_findings, inches
 from baywright.piece.numbering import Part, made_parts, slug
@@ -72,8 +71,7 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     things = [shown(f"box {name}", box.assembly, box.pose) for name, box in boxes.items()]
     for name, adapter in made.adapters.items():
         if only is None or name == only:
-            where = adapter_pose(adapter.given.ask)
-            things.append(shown(f"adapter {name}", adapter.assembly, _NOWHERE if where is None else where))
+            things.append(shown(f"adapter {name}", adapter.assembly, made.adapter_poses.get(name, _NOWHERE)))
     lines = [wheels(car.wheelbase, (car.track_front or 1300.0, car.track_rear or 1300.0))]
     for asked in {box.layout.ask.bay: None for box in boxes.values() if box.layout.ask.bay is not None}:
         lines += bay_lines(bay_of(asked, job.bays[asked]))
