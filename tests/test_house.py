@@ -33,6 +33,7 @@ FLOORS = {
     "vehicle": 5,
     "strength": 5,
     "design": 6,
+    "joined": 6,
     "review": 7,
     "release": 8,
     "cli": 9,

@@ -86,8 +86,8 @@ def design_job(job: Job) -> Design:
     rails: dict[str, RailDesign] = {}
     joined_to: dict[str, str] = {}
     if job.rails:
+        from baywright.joined import joined
         from baywright.rail.generate import generate as generate_rails  # most jobs have none
-        from baywright.rail.joined import joined
 
         for name, asked in job.rails.items():
             bay = job.bays[asked.bay] if asked.bay is not None else None

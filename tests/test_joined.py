@@ -9,7 +9,7 @@ from baywright.design import design_job
 from baywright.job.messages import BadInput
 from baywright.job.read import read_job
 
-JOBS = Path(__file__).resolve().parents[2] / "shared" / "jobs"
+JOBS = Path(__file__).resolve().parents[1] / "shared" / "jobs"
 
 
 def text(**changed: str) -> str:
