@@ -22,6 +22,7 @@ FLOORS = {
     "rooms": 0,
     "finding": 0,
     "figure": 0,
+    "workers": 0,
     "shape": 0,
     "job": 1,
     "piece": 2,

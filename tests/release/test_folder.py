@@ -73,13 +73,14 @@ def test_a_failed_run_leaves_the_last_release(tmp_path):
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kills a process the POSIX way")
-@pytest.mark.parametrize("moment", ["writing", "between the moves"])
+@pytest.mark.parametrize("moment", ["writing", "between the moves", "after the exchange"])
 def test_a_killed_run_leaves_the_last_release(tmp_path, moment):
     target = tmp_path / "out"
     release(target)
     script = textwrap.dedent(f"""
         import os, signal
         from pathlib import Path
+        from baywright.release import folder as module
         from baywright.release.folder import release_folder
         target = Path({str(target)!r})
         def die(*_):
@@ -93,10 +94,15 @@ def test_a_killed_run_leaves_the_last_release(tmp_path, moment):
                 rename(self, to)
                 die()
             Path.rename = once
+            exchange = module._exchange
+            module._exchange = lambda *two: {moment!r} == "after the exchange" and (exchange(*two), die())
     """)
     done = subprocess.run([sys.executable, "-c", script], check=False)
     assert done.returncode == -signal.SIGKILL
-    assert (moment == "writing") == target.exists()
+    assert (moment != "between the moves") == target.exists()
+    if moment == "after the exchange":
+        assert (target / "half.txt").exists()
+        return
     # The next run, even one that fails, first puts the old release back.
     with pytest.raises(RuntimeError), release_folder(target):
         raise RuntimeError
@@ -104,6 +110,31 @@ def test_a_killed_run_leaves_the_last_release(tmp_path, moment):
     assert litter(target) == []
     release(target, "three")
     assert (target / "sub" / "a.txt").read_text() == "three"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux exchanges two folders in one step")
+def test_there_is_no_moment_without_a_release(tmp_path, monkeypatch):
+    target = tmp_path / "out"
+    release(target)
+
+    def never(*_):
+        raise AssertionError("the release was moved away first")
+
+    monkeypatch.setattr(Path, "rename", never)
+    release(target, "two")
+    assert (target / "sub" / "a.txt").read_text() == "two"
+    assert litter(target) == []
+
+
+@pytest.mark.skipif(os.name != "posix", reason="symbolic links the POSIX way")
+def test_a_linked_folder_is_released_into_where_it_lies(tmp_path):
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "out").symlink_to(tmp_path / "elsewhere")
+    for text in ("one", "two"):
+        release(tmp_path / "out", text)
+        assert (tmp_path / "elsewhere" / "sub" / "a.txt").read_text() == text
+        assert (tmp_path / "out").is_symlink()
+        assert litter(tmp_path / "out") == ["elsewhere"]
 
 
 def test_two_runs_into_one_folder_do_not_mix(tmp_path):

@@ -1,6 +1,9 @@
 """The command `baywright`: one file a command; each imports what it needs only when it runs."""
 
+import io
+import signal
 import sys
+from types import FrameType
 
 import typer
 
@@ -53,10 +56,19 @@ from baywright.cli import (  # noqa: E402
 )
 
 
+def _stop(number: int, _frame: FrameType | None) -> None:
+    """End on a polite kill as on an error: whatever is half done is cleared away."""
+    raise SystemExit(128 + number)
+
+
 def main() -> None:
     """Run the command line; bad input ends with its sentences on stderr and exit code 2."""
     from baywright.job.messages import BadInput
 
+    signal.signal(signal.SIGTERM, _stop)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal that knows no "±" gets a "?"
+            stream.reconfigure(errors="replace")
     try:
         app()
     except BadInput as bad:

@@ -24,17 +24,19 @@ def build(
     The release replaces an earlier one whole, or not at all. Every file is read back and compared with the design.
     Ends with 0 if all is well, 1 if the review fails (nothing is written unless --anyway), 2 if the job can't be used.
     """
-    from baywright.cli.report import print_review
-    from baywright.cli.show import console
-    from baywright.design import design_job
     from baywright.job.messages import BadInput, unknown
     from baywright.job.read import read_job
-    from baywright.review import review_job
 
     asked = read_job(job)
     names = [*asked.boxes, *asked.adapters, *asked.rails]
     if only and only not in names:
         raise BadInput([asked.problem(("boxes",), unknown("box, adapter or set of rails", only, names))])
+    # Imported when the job has been read: a slip in it is told at once.
+    from baywright.cli.report import print_review
+    from baywright.cli.show import console
+    from baywright.design import design_job
+    from baywright.review import review_job
+
     result = review_job(design_job(asked))
     print_review(result)
     out_console = console()
@@ -51,7 +53,7 @@ def build(
 
     try:
         with Progress(
-            TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True
+            TextColumn("{task.description}", markup=False), BarColumn(), console=console(stderr=True), transient=True
         ) as bar:
             task = bar.add_task("starting", total=None)
             files = release_job(
@@ -61,14 +63,14 @@ def build(
                 progress=lambda text, done, total: bar.update(task, description=text, completed=done, total=total),
             )
     except ReleaseFault as fault:
-        console(stderr=True).print(f"no release was made: {fault}", markup=False)
+        console(stderr=True).print(f"no release was made: {fault}")
         raise typer.Exit(1) from None
     size = sum(path.stat().st_size for path in files)
     out_console.print(
         f"\n{len(files)} files, {size / 1e6:.1f} MB, in {target}; every file was read back.", markup=False
     )
-    out_console.print("\n[bold]Before you cut:[/]")
+    out_console.print("\nBefore you cut:", style="bold")
     for caution in CAUTIONS:
-        out_console.print(f"- {caution}", markup=False)
+        out_console.print(f"- {caution}")
     if result.verdict == "fail":
         raise typer.Exit(1)

@@ -16,6 +16,8 @@ def new(
     from baywright.job.messages import BadInput, Problem, shown
     from baywright.rooms import room
 
+    if not file.name or file.is_dir():
+        raise BadInput([Problem(shown(file), None, "", "is a folder; name a file in it, such as my-car.toml")])
     path = file if file.suffix else file.with_suffix(".toml")
     text = (room("shared") / "jobs" / "starter.toml").read_text(encoding="utf-8")
     try:

@@ -31,7 +31,7 @@ def parts(
     out = console()
     if name:
         row = catalogue.row(kind, name)
-        out.print(f"[bold]{kind} {name}[/]")
+        out.print(f"{kind} {name}", style="bold")
         _tell(out.print, row.model_dump(), 1)
         return
     table = Table(box=None, pad_edge=False)

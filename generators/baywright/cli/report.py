@@ -1,6 +1,6 @@
 """A review as a person reads it in a terminal."""
 
-from baywright.cli.show import balance_table, console, findings_table, fits_table
+from baywright.cli.show import balance_table, console, findings_table, fits_table, headed
 from baywright.review import Review
 
 
@@ -16,19 +16,17 @@ def print_review(result: Review, everything: bool = False) -> None:
     for name, box in result.design.boxes.items():
         layout, mass = box.layout, box.mass_properties
         high = layout.lid_under + layout.kit.style.lid.thickness
-        out.print(
-            f"[bold]box {name}[/]: {layout.ask.count} x {layout.ask.module}, {layout.layers} high, "
-            f"{layout.outside[0]:.0f} x {layout.outside[1]:.0f} x {high:.0f} mm, {mass.mass:.1f} kg"
-        )
+        size = " x ".join(f"{v:.0f}" for v in (*layout.outside[:2], high))
+        what = f"{layout.ask.count} x {layout.ask.module}, {layout.layers} high"
+        out.print(headed(f"box {name}", f": {what}, {size} mm, {mass.mass:.1f} kg"))
     for name, adapter in result.design.adapters.items():
         layers = " + ".join(f"{t:g}" for t in adapter.depth.layers)
-        out.print(
-            f"[bold]adapter {name}[/]: {adapter.given.ask.motor} to {adapter.given.ask.gearbox}, {layers} mm, "
-            f"motor clocked {adapter.clocking:g} degrees, {adapter.metal.mass:.1f} kg"
-        )
+        between = f"{adapter.given.ask.motor} to {adapter.given.ask.gearbox}, {layers} mm"
+        clocked = f"motor clocked {adapter.clocking:g} degrees"
+        out.print(headed(f"adapter {name}", f": {between}, {clocked}, {adapter.metal.mass:.1f} kg"))
     for name, rails in result.design.rails.items():
-        mounts = len(rails.mounts)
-        out.print(f"[bold]rails {name}[/]: for {rails.ask.motor.name} on {mounts} mounts, {rails.metal.mass:.1f} kg")
+        held = f"for {rails.ask.motor.name} on {len(rails.mounts)} mounts"
+        out.print(headed(f"rails {name}", f": {held}, {rails.metal.mass:.1f} kg"))
     out.print()
     shown = [f for f in result.findings if everything or f.verdict != "pass"]
     passed = sum(f.verdict == "pass" for f in result.findings)

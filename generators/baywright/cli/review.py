@@ -28,11 +28,14 @@ def review(
 
         why(job, reason)
         return
-    from baywright.design import design_job
     from baywright.job.read import read_job
+
+    asked = read_job(job)
+    # Imported when the job has been read: a slip in it is told at once.
+    from baywright.design import design_job
     from baywright.review import review_job
 
-    result = review_job(design_job(read_job(job)))
+    result = review_job(design_job(asked))
     if as_json:
         from baywright.cli.machine import as_text
 

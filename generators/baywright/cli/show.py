@@ -1,27 +1,38 @@
 """How results look in a terminal: tables of findings, balance, family; one colour a verdict, with its word."""
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
-from baywright.bay.fit import FitResult
-from baywright.finding import Finding
-from baywright.vehicle.balance import Balance
+if TYPE_CHECKING:  # what is shown costs more to import than many a command has to do
+    from baywright.bay.fit import FitResult
+    from baywright.finding import Finding
+    from baywright.vehicle.balance import Balance
 
 # Each verdict is a word first; the colour only helps.
 _STYLE = {"fail": "bold white on red", "look": "black on yellow", "pass": "green"}
 
 
 def console(stderr: bool = False) -> Console:
-    """Return the console that everything is printed on; plain text of a fixed width where it is no terminal."""
-    found = Console(stderr=stderr, highlight=False, soft_wrap=False)
+    """Return the console that everything is printed on; plain text of a fixed width where it is no terminal.
+
+    It reads no markup: a job's own words may have brackets.
+    """
+    found = Console(stderr=stderr, highlight=False, soft_wrap=False, markup=False, emoji=False)
     if not found.is_terminal:
         found.width = 118
     return found
 
 
-def findings_table(findings: Iterable[Finding], title: str = "") -> Table:
+def headed(head: str, rest: str) -> Text:
+    """Return a line whose first words are bold."""
+    return Text.assemble((head, "bold"), rest)
+
+
+def findings_table(findings: "Iterable[Finding]", title: str = "") -> Table:
     """Return a table of findings in the order given: verdict, what, sentence, margin."""
     table = Table(title=title or None, title_justify="left", show_edge=False, pad_edge=False, box=None)
     table.add_column("", no_wrap=True)
@@ -31,11 +42,11 @@ def findings_table(findings: Iterable[Finding], title: str = "") -> Table:
     table.add_column("to spare", justify="right", no_wrap=True)
     for f in findings:
         spare = "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin:+.0f} %"
-        table.add_row(f"[{_STYLE[f.verdict]}]{f.verdict}[/]", f.subject, f.check, f.message, spare)
+        table.add_row(Text(f.verdict, _STYLE[f.verdict]), f.subject, f.check, f.message, spare)
     return table
 
 
-def balance_table(balance: Balance) -> Table:
+def balance_table(balance: "Balance") -> Table:
     """Return the car before, stripped and after: mass, axles, shares, centroid."""
     states = (balance.before, balance.stripped, balance.after)
     table = Table(title=f"Balance of {balance.car}", title_justify="left", show_edge=False, pad_edge=False, box=None)
@@ -57,7 +68,7 @@ def balance_table(balance: Balance) -> Table:
     return table
 
 
-def fits_table(fits: Iterable[FitResult]) -> Table:
+def fits_table(fits: "Iterable[FitResult]") -> Table:
     """Return how each box stands in its bay: the least clearance on each side, with the tape's slack against it."""
     table = Table(title="Clearance in the bays, mm", title_justify="left", show_edge=False, pad_edge=False, box=None)
     for head in ("box", "bay", "side", "as measured", "tape at worst", "asked", "nearest", "to"):
@@ -68,7 +79,7 @@ def fits_table(fits: Iterable[FitResult]) -> Table:
             table.add_row(
                 fit.name.removeprefix("box "),
                 fit.bay,
-                f"[{_STYLE[c.verdict]}]{name}[/]" if c.verdict != "pass" else name,
+                Text(name, _STYLE[c.verdict] if c.verdict != "pass" else ""),
                 f"{c.nominal:.1f}",
                 f"{c.worst:.1f}",
                 f"{c.needed:g}",

@@ -1,5 +1,6 @@
 """What a model refuses, said in a workshop's words: which key, what was found, what was expected."""
 
+import re
 import types
 from collections.abc import Mapping
 from pathlib import Path
@@ -30,6 +31,9 @@ _EXPECTED = {
     "model_type": "a table",
     "model_attributes_type": "a table",
 }
+
+# What pydantic itself puts into a place, to name a branch of a union or a function: "list[int]", "function-after[…]".
+_TAG = re.compile(r"^(function-|lax-|json-|[a-z]+\[)")
 
 _LIMITS = {
     "greater_than": ("more than", "gt"),
@@ -73,7 +77,10 @@ def problems_of(
     """Return each of pydantic's errors as a problem with file, line, key and one sentence."""
     found = []
     for one in error.errors(include_url=False):
-        loc = tuple(part for part in one["loc"] if not _is_tag(part))
+        # The key that nothing knows is the file's, whatever it looks like.
+        stays = 1 if one["type"] == "extra_forbidden" else 0
+        last = len(one["loc"]) - stays
+        loc = tuple(part for number, part in enumerate(one["loc"]) if number >= last or not _is_tag(part))
         path = (*at, *loc)
         found.append(Problem(shown(file), line_of(dict(lines), path), key_text(path), _sentence(one, model, loc)))
     return list(dict.fromkeys(found))
@@ -88,8 +95,8 @@ def key_text(path: Path_) -> str:
 
 
 def _is_tag(part: object) -> bool:
-    """Tell whether pydantic added this part itself, to name a branch of a union or a function."""
-    return isinstance(part, str) and ("[" in part or part.startswith(("function-", "lax-", "json-")))
+    """Tell whether pydantic added this part of a place itself."""
+    return isinstance(part, str) and _TAG.match(part) is not None
 
 
 def _sentence(one: Any, model: type[BaseModel], loc: Path_) -> str:

@@ -200,7 +200,11 @@ def told_value(value: object) -> str:
         return str(value).lower()
     if isinstance(value, int) and abs(value) >= 10**40:
         return "a number of more than 40 digits"
+    if isinstance(value, dict):
+        return "a table"
     text = repr(value)
+    if isinstance(value, list) and ("{" in text or "[[[" in text):
+        return f"a list of {len(value)} {'entry' if len(value) == 1 else 'entries'}"
     return text if len(text) <= 60 else text[:57] + "…"
 
 

@@ -1,6 +1,8 @@
 """A release's folder: written beside the old one and moved into its place whole, or not at all."""
 
+import ctypes
 import errno
+import glob
 import os
 import shutil
 import sys
@@ -26,42 +28,61 @@ def release_folder(target: Path) -> Iterator[Path]:
         ReleaseFault: in a sentence, if the folder holds other files, another run is writing to it, or the disk or its
             permissions do not allow it.
     """
-    target = target.absolute()
-    new, old = (target.with_name(f".{target.name}.{word}") for word in ("new", "old"))
+    target = target.resolve()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         with _lock(target):
-            _recover(target, new, old)
+            _recover(target)
             _refuse_foreign(target)
+            # A name of its own: a process that a killed run left behind finds no folder to go on writing into.
+            new = target.with_name(f".{target.name}.new-{os.getpid()}")
             try:
                 new.mkdir()
                 yield new
-                if target.exists():
-                    target.rename(old)
-                try:
-                    new.rename(target)
-                except OSError:
-                    if old.exists():
-                        old.rename(target)
-                    raise
+                _swap(new, target)
             finally:
                 shutil.rmtree(new, ignore_errors=True)
-            shutil.rmtree(old, ignore_errors=True)
     except BrokenPipeError:  # whoever read the progress went away: that is no fault of the disk
         raise
     except OSError as wrong:
         raise ReleaseFault(str(target), _sentence(wrong)) from wrong
 
 
-def _recover(target: Path, new: Path, old: Path) -> None:
+def _recover(target: Path) -> None:
     """Put back what an interrupted run had set aside, and clear away what it had not finished."""
-    if old.exists():
-        if target.exists():
-            shutil.rmtree(old)
-        else:
-            old.rename(target)
-    if new.exists():
-        shutil.rmtree(new)
+    old = target.with_name(f".{target.name}.old")
+    if old.exists() and not target.exists():
+        old.rename(target)
+    for left in (old, *target.parent.glob(f"{glob.escape(f'.{target.name}.new')}*")):
+        if left.exists():
+            shutil.rmtree(left)
+
+
+def _swap(new: Path, target: Path) -> None:
+    """Put a finished release in the place of the last one, which is left under the name of the new one or removed."""
+    if not target.exists():
+        new.rename(target)
+        return
+    if _exchange(new, target):
+        return
+    old = target.with_name(f".{target.name}.old")
+    target.rename(old)
+    try:
+        new.rename(target)
+    except OSError:
+        old.rename(target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _exchange(one: Path, other: Path) -> bool:
+    """Let two folders change names in one step, so that there is no moment without a release; False if that can't be.
+
+    Linux alone has it (renameat2 with RENAME_EXCHANGE), and not on every file system.
+    """
+    here, exchange = -100, 2  # AT_FDCWD, RENAME_EXCHANGE: linux/fcntl.h, linux/fs.h
+    call = getattr(ctypes.CDLL(None), "renameat2", None) if sys.platform == "linux" else None
+    return call is not None and call(here, os.fsencode(one), here, os.fsencode(other), exchange) == 0
 
 
 def _refuse_foreign(target: Path) -> None:

@@ -3,8 +3,10 @@
 import dataclasses
 import json
 import math
-from concurrent.futures import Future, ProcessPoolExecutor
-from multiprocessing import get_context
+from collections.abc import Iterator
+from concurrent.futures import Executor, Future
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,7 @@ from baywright.release.assemble import Progress, release_assembly
 from baywright.release.bom import write_mass
 from baywright.release.car import write_car_pictures
 from baywright.release.cautions import CAUTIONS, write_cautions
+from baywright.release.fault import ReleaseFault
 from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
 from baywright.release.rails import write_rail_sheets
@@ -22,6 +25,7 @@ from baywright.release.sheets import write_sheets
 from baywright.review import Review
 from baywright.strength.page import strength_page
 from baywright.vehicle.scatter import scatter
+from baywright.workers import workers
 
 VEHICLE = "vehicle frame: X rearward from the front axle, Y to the right, Z up from the ground; mm, kg"
 ADAPTER = "adapter frame: origin on the shaft in the motor's face, z to the gearbox, y up; mm, kg"
@@ -57,7 +61,7 @@ def release_job(
     adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
     title = job.asked.job.title or job.name
     # Pictures and sheets need no CAD kernel: other processes draw them while this one writes solids.
-    with release_folder(target) as folder, ProcessPoolExecutor(2, get_context("spawn")) as painter:
+    with release_folder(target) as folder, _painters(target) as painter:
         drawn: list[Future[Any]] = []
         for name in (*boxes, *adapters, *rails):
             (folder / name).mkdir()
@@ -100,6 +104,22 @@ def release_job(
         write_report(reviewed, folder, only)
         write_manifest(folder, job.digest, revision)
     return sorted(path for path in target.rglob("*") if path.is_file())
+
+
+@contextmanager
+def _painters(target: Path) -> Iterator[Executor]:
+    """Yield two processes for pictures and sheets.
+
+    Raises:
+        ReleaseFault: if one of them dies.
+    """
+    try:
+        with workers(2) as pool:
+            yield pool
+    except BrokenProcessPool:
+        raise ReleaseFault(
+            str(target), "a process that draws pictures died, most likely for want of memory; close other programs"
+        ) from None
 
 
 def _part_of(progress: Progress, index: int, count: int) -> Progress:
