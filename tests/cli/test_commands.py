@@ -128,7 +128,8 @@ def test_family_shows_one_to_six(tmp_path: Path) -> None:
 def test_parts_lists_and_shows(tmp_path: Path) -> None:
     assert "m590" in run("parts", "module", cwd=tmp_path).stdout
     shown = run("parts", "module", "m590", cwd=tmp_path)
-    assert "23.5" in shown.stdout
+    assert "mass: 23.5 kg\n" in shown.stdout
+    assert "size: (590, 225, 108) mm\n" in shown.stdout
     assert "invented" in shown.stdout
     wrong = run("parts", "module", "m591", cwd=tmp_path)
     assert wrong.returncode == 2

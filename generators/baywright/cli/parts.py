@@ -1,7 +1,7 @@
 """`baywright parts`: what the catalogue holds, and one row of it in full."""
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -21,6 +21,7 @@ def parts(
     """List the parts and tables that jobs may name, or show one with all its figures and their source."""
     from rich.table import Table
 
+    from baywright.cli.row import row_lines
     from baywright.cli.show import console
     from baywright.job.catalogue import KINDS, load_catalogue
     from baywright.job.messages import BadInput, Problem, unknown
@@ -32,7 +33,7 @@ def parts(
     if name:
         row = catalogue.row(kind, name)
         out.print(f"{kind} {name}", style="bold")
-        _tell(out.print, row.model_dump(), 1)
+        out.print("\n".join(row_lines(row)), markup=False)
         return
     table = Table(box=None, pad_edge=False)
     for head in ("kind", "name", "what it is", "source"):
@@ -42,20 +43,3 @@ def parts(
             row = catalogue.row(one, each)
             table.add_row(one, each, row.description, row.source)
     out.print(table)
-
-
-def _tell(write: Any, values: dict[str, Any], depth: int) -> None:
-    """Write a row's values one a line, tables indented under their key."""
-    for key, value in values.items():
-        if value is None or value == [] or key == "name":
-            continue
-        if isinstance(value, dict):
-            write(f"{'  ' * depth}{key}")
-            _tell(write, value, depth + 1)
-        elif isinstance(value, list) and value and isinstance(value[0], dict):
-            for number, each in enumerate(value, 1):
-                write(f"{'  ' * depth}{key} {number}")
-                _tell(write, each, depth + 1)
-        else:
-            text = f"{value:g}" if isinstance(value, float) else str(value)
-            write(f"{'  ' * depth}{key}: {text}", markup=False)

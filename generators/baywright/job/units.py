@@ -7,8 +7,9 @@ the file declares for lengths, masses and angles; for every other quantity it is
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple, get_args
 
 from pydantic import BeforeValidator, ValidationInfo
 
@@ -224,10 +225,15 @@ def _split(text: str, whole: str, name: str, kind: str) -> tuple[float, str]:
     return float(match.group(1)), match.group(2).strip()
 
 
-def _reader(
-    kind: str, least: float | None = None, over: float | None = None, tolerance: bool = False
-) -> BeforeValidator:
-    """Return the pydantic step that reads a quantity with the units that the file declares (validation context)."""
+@dataclass(frozen=True, slots=True)
+class Reads(BeforeValidator):
+    """The pydantic step that reads a quantity; `unit` is what it is kept in."""
+
+    unit: str = ""
+
+
+def _reader(kind: str, least: float | None = None, over: float | None = None, tolerance: bool = False) -> Reads:
+    """Return the step that reads a quantity with the units that the file declares (validation context)."""
 
     def read(value: object, info: ValidationInfo) -> float | Measured:
         if isinstance(value, Measured):
@@ -244,7 +250,16 @@ def _reader(
             raise ValueError(f"takes no tolerance, got {told_value(value)}")
         return found.value
 
-    return BeforeValidator(read)
+    return Reads(read, unit=_KINDS[kind][0])
+
+
+def unit_of(annotation: object) -> str:
+    """Return the unit that a field of this type is kept in, "" if it is no quantity."""
+    for part in get_args(annotation):
+        unit = part.unit if isinstance(part, Reads) else unit_of(part)
+        if unit:
+            return unit
+    return ""
 
 
 Length = Annotated[float, _reader("length")]
