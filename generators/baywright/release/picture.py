@@ -1,6 +1,7 @@
 """Pictures of an assembly in space, without the CAD kernel: what goes where, with its axes and a key of colours."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -8,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.piece.assembly import LID, Assembly
+from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
 from baywright.release.colours import colour_of
-from baywright.release.mesh import mesh
+from baywright.release.mesh import Mesh, mesh
 from baywright.release.raster import View, fitted, render, view_axes
+from baywright.shape.pose import Pose
 
 _FINER = 2  # picture points drawn for each one kept, each way: smooth edges
 _DOTS = 100  # to the inch, as matplotlib counts them
@@ -50,11 +53,9 @@ def write_picture(
     wide, high = size[0] * _FINER, size[1] * _FINER
     view = fitted(axes, vertices, wide, high, 0.09)
     image = render(view, vertices, faces, colours, owners)
-    # Colours weighed by their opacity, so that edges against the empty ground do not darken.
-    weighed = image * np.concatenate([np.repeat(image[..., 3:], 3, axis=2), np.ones_like(image[..., :1])], axis=2)
-    small = weighed.reshape(size[1], _FINER, size[0], _FINER, 4).mean(axis=(1, 3))
-    solid = np.maximum(small[..., 3:], 1e-9)
-    small[..., :3] = small[..., :3] / solid
+    # What is empty is nought in every colour, so that edges against the empty ground do not darken.
+    small = sum(image[i::_FINER, j::_FINER] for i in range(_FINER) for j in range(_FINER)) / np.float32(_FINER**2)
+    small[..., :3] /= np.maximum(small[..., 3:], np.float32(1e-9))
     _save(small, view, path, size, key, title or assembly.name)
     return path
 
@@ -69,7 +70,7 @@ def _scene(
     dict[str, tuple[float, float, float]],
 ]:
     """Return vertices, faces, colour of each face, owner of each face, and the key: role and colour."""
-    shapes: dict[int, tuple[NDArray[np.float64], NDArray[np.int64]]] = {}
+    shapes = _shapes(assembly)
     points, corners, colours, owners = [], [], [], []
     key: dict[str, tuple[float, float, float]] = {}
     start = 0
@@ -79,10 +80,8 @@ def _scene(
         lidded = item.stage == LID and "lid" in hide
         if not item.piece.bodies() or lidded or any(word in (role, item.mark.lower()) for word in hide):
             continue
-        if id(item.piece) not in shapes:
-            shapes[id(item.piece)] = mesh(item.piece, _SAGITTA)
-        vertices, faces = shapes[id(item.piece)]
-        stands = item.pose(vertices) + apart[number]
+        (vertices, faces), where = shapes[item.mark]
+        stands = where(vertices) + apart[number]
         colour = colour_of(item.piece)
         key.setdefault(item.piece.role, colour)
         points.append(stands)
@@ -93,6 +92,17 @@ def _scene(
     if not points:
         raise ValueError(f"{assembly.name}: nothing is left to draw")
     return np.concatenate(points), np.concatenate(corners), np.concatenate(colours), np.concatenate(owners), key
+
+
+@lru_cache(maxsize=1)
+def _shapes(assembly: Assembly) -> dict[str, tuple[Mesh, Pose]]:
+    """Return each piece's and fastener's mesh and where it stands, by mark; kept for the next picture of the same."""
+    found: dict[str, tuple[Mesh, Pose]] = {}
+    for part in distinct(assembly):
+        if part.piece.bodies():
+            shape = mesh(part.piece, _SAGITTA)
+            found |= {mark: (shape, where) for mark, where in part.occurrences}
+    return found
 
 
 def moved_apart(assembly: Assembly, explode: float) -> list[NDArray[np.float64]]:
@@ -169,7 +179,7 @@ def _save(
     figure = Figure(figsize=(size[0] / _DOTS, size[1] / _DOTS), dpi=_DOTS, facecolor="white")
     FigureCanvasAgg(figure)
     ax = figure.add_axes((0, 0, 1, 1))
-    ax.imshow(np.clip(image, 0, 1), extent=(0, size[0], 0, size[1]), interpolation="nearest", aspect="auto")
+    figure.figimage(np.clip(255 * image + 0.5, 0, 255).astype(np.uint8))  # point for point
     ax.set_xlim(0, size[0])
     ax.set_ylim(0, size[1])
     ax.axis("off")

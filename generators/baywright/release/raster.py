@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 _LIGHT = np.array([0.60, 0.55, 0.60])  # toward the lamp, in the viewer's frame: right, up, out of the picture
 _FILL = np.array([-0.8, 0.1, 0.6])  # a weaker lamp from the other side, so that no face is black
 _BEND = 0.9  # cosine: faces that turn by less run on without a line between them
-_CHUNK = 4_000_000  # picture points worked on at once
+_CHUNK = 400_000  # picture points worked on at once: what stays near the processor
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +83,7 @@ def render(
     front = np.flatnonzero((normal[:, 2] > 1e-6) & (size > 1e-12))
     nearest, which = nearest_faces(seen[faces[front]], view.width, view.height)
     # One past the last face stands for the empty ground; -1 picks it.
-    index = np.append(front, len(faces))[which]
+    index = np.append(front, len(faces)).astype(np.int32)[which]
     table = np.zeros((len(faces) + 1, 4), dtype=np.float32)
     table[:-1, :3] = np.clip(colours * _lit(normal)[:, None], 0, 1)
     table[:-1, 3] = 1.0
@@ -104,14 +104,14 @@ def _lit(normal: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def nearest_faces(
     corners: NDArray[np.float64], width: int, height: int
-) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
     """Return nearness (height, width) and the index of the nearest triangle, -1 where there is none.
 
     Triangles (m, 3, 3) are cut into rows of picture points and those into points, all at once in numpy; a point belongs
     to a triangle if its middle lies in it.
     """
-    depth = np.full(width * height, -np.inf)
-    who = np.full(width * height, -1, dtype=np.int64)
+    depth = np.full(width * height, -np.inf, dtype=np.float32)
+    who = np.full(width * height, -1, dtype=np.int32)
     x, y, z = corners[..., 0], corners[..., 1], corners[..., 2]
     low = np.clip(np.ceil(y.min(axis=1) - 0.5), 0, height).astype(np.int64)
     high = np.clip(np.ceil(y.max(axis=1) - 0.5), 0, height).astype(np.int64)
@@ -131,33 +131,40 @@ def nearest_faces(
         crosses = (np.minimum(yi, yj) <= middle) & (middle <= np.maximum(yi, yj)) & (yi != yj)
         share = (middle - yi) / np.where(yi == yj, 1.0, yj - yi)
         at = x[triangle, i] + share * (x[triangle, j] - x[triangle, i])
-        start = np.where(crosses, np.minimum(start, at), start)
-        end = np.where(crosses, np.maximum(end, at), end)
+        np.minimum(start, at, out=start, where=crosses)
+        np.maximum(end, at, out=end, where=crosses)
     empty = ~np.isfinite(start)
     first = np.clip(np.ceil(np.where(empty, 0.0, start) - 0.5), 0, width).astype(np.int64)
     last = np.clip(np.ceil(np.where(empty, 0.0, end) - 0.5), 0, width).astype(np.int64)
     count = np.maximum(last - first, 0)
+    kept = count > 0
+    triangle, row, first, count = triangle[kept], row[kept], first[kept], count[kept]
+    # Of each strip: its first point's place and nearness, and how that grows from point to point.
+    near = z[triangle, 0] + slope_x[triangle] * (first + 0.5 - x[triangle, 0])
+    near += slope_y[triangle] * (row + 0.5 - y[triangle, 0])
+    begins, nears = (row * width + first).astype(np.int32), near.astype(np.float32)
+    grows, whose = slope_x[triangle].astype(np.float32), triangle.astype(np.int32)
     total = np.cumsum(count)
     cut = 0
     while cut < len(count):
         stop = max(int(np.searchsorted(total, (total[cut - 1] if cut else 0) + _CHUNK)), cut + 1)
         n = count[cut:stop]
-        strip = np.repeat(np.arange(cut, stop), n)
-        column = np.arange(len(strip)) - np.repeat(np.cumsum(n) - n, n) + first[strip]
-        t = triangle[strip]
-        near = z[t, 0] + slope_x[t] * (column + 0.5 - x[t, 0]) + slope_y[t] * (row[strip] + 0.5 - y[t, 0])
-        place = row[strip] * width + column
-        before = depth[place]
-        np.maximum.at(depth, place, near)
-        won = (near == depth[place]) & (near > before)
-        who[place[won]] = t[won]
+        along = np.arange(int(n.sum()), dtype=np.int32) - np.repeat((np.cumsum(n) - n).astype(np.int32), n)
+        place = np.repeat(begins[cut:stop], n) + along
+        here = np.repeat(nears[cut:stop], n) + np.repeat(grows[cut:stop], n) * along.astype(np.float32)
+        # Most points of a crowded picture lie behind what was drawn before: only the others are looked at again.
+        ahead = np.flatnonzero(here > depth[place])
+        place, here = place[ahead], here[ahead]
+        np.maximum.at(depth, place, here)
+        won = here == depth[place]
+        who[place[won]] = np.repeat(whose[cut:stop], n)[ahead[won]]
         cut = stop
     return depth.reshape(height, width), who.reshape(height, width)
 
 
 def _lines(
-    index: NDArray[np.int64],
-    nearness: NDArray[np.float64],
+    index: NDArray[np.int32],
+    nearness: NDArray[np.float32],
     normal: NDArray[np.float64],
     owners: NDArray[np.int64],
     view: View,
@@ -167,11 +174,12 @@ def _lines(
     face, near = index.ravel(), np.where(index < len(owners), nearness, -np.inf).ravel()
     owner = np.append(owners, -1)
     facing = np.vstack([normal, np.zeros(3)])
-    places = np.arange(index.size).reshape(index.shape)
-    for a, b in ((places[:-1], places[1:]), (places[:, :-1], places[:, 1:])):
-        # Within one face there is never a line: only its borders are looked at.
-        border = face[a.ravel()] != face[b.ravel()]
-        p, q = a.ravel()[border], b.ravel()[border]
+    wide = index.shape[1]
+    # Within one face there is never a line: only its borders are looked at.
+    above = np.flatnonzero(face[:-wide] != face[wide:])
+    beside = np.flatnonzero(index[:, :-1] != index[:, 1:])
+    beside += beside // (wide - 1)
+    for p, q in ((above, above + wide), (beside, beside + 1)):
         one, other = face[p], face[q]
         turned = (facing[one] * facing[other]).sum(axis=1) < _BEND
         # How far (mm) a smooth face may fall from one point to the next, and a little more.

@@ -58,9 +58,9 @@ def free_spot(
             up: NDArray[np.float64] = np.arange(y0 + _CLEAR, y1 - _CLEAR - h + SAME, _STEP)
             if not len(across) or not len(up):
                 continue
-            ys, xs = (grid.ravel() for grid in np.meshgrid(up, across, indexing="ij"))
-            fits = np.flatnonzero(shapely.contains(room, shapely.box(xs, ys, xs + w, ys + h)))
-            if len(fits):
-                x, y = float(xs[fits[0]]), float(ys[fits[0]])
-                return index, (x + w if angle else x), y, angle
+            for y in up.tolist():  # row by row from below: the first that fits ends it
+                fits = np.flatnonzero(shapely.contains(room, shapely.box(across, y, across + w, y + h)))
+                if len(fits):
+                    x = float(across[fits[0]])
+                    return index, (x + w if angle else x), y, angle
     return None
