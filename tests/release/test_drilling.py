@@ -10,7 +10,8 @@ from baywright.piece.assembly import Assembly, Placed
 from baywright.piece.extrusion import Extrusion, Stock
 from baywright.piece.numbering import distinct
 from baywright.piece.solid import Hole
-from baywright.release.drilling import drilled_faces, from_heel, saw_plan, write_cut_list, write_templates
+from baywright.release.drilling import drilled_faces, from_heel, write_templates
+from baywright.release.sawing import saw_plan, write_cut_list
 from baywright.release.table import read_table, write_table
 from baywright.release.verify import check_template
 from baywright.shape.loop import circle
@@ -119,3 +120,37 @@ def test_a_bars_end_has_no_length(alone, tmp_path):
 def test_a_table_is_never_a_formula(tmp_path):
     path = write_table(tmp_path / "t.csv", ("a", "b"), [("=1+1", -2.5), ("@x", "plain")])
     assert read_table(path) == [{"a": "'=1+1", "b": "-2.5"}, {"a": "'@x", "b": "plain"}]
+
+
+def test_no_fewer_bars_would_do():
+    """Held against every way of sharing few lengths out (a search of its own, without any rule of thumb)."""
+    rng = np.random.default_rng(4)
+    better = 0
+    for _ in range(120):
+        usual = rng.choice([331.0, 332.0, 250.0, 495.0, 197.0], size=rng.integers(1, 8))
+        lengths = [float(v) if rng.random() < 0.5 else float(rng.uniform(50, 990)) for v in usual]
+        bars, proven = fewest_bars(lengths, 1000.0, 3.0)
+        assert proven
+        assert sorted(n for bar in bars for n in bar) == sorted(lengths)
+        assert all(sum(bar) + 3 * (len(bar) - 1) <= 1000 + 1e-5 for bar in bars)
+        assert len(bars) == fewest_by_trying_all(lengths, 1000.0, 3.0)
+        better += len(bars) < len(lengths)
+    assert better > 50
+
+
+def fewest_by_trying_all(lengths, whole, saw_cut):
+    """Return how few bars hold the lengths: every length tried on every open bar and on a new one."""
+    best = len(lengths)
+
+    def lay(number, used):
+        nonlocal best
+        if number == len(lengths):
+            best = min(best, len(used))
+            return
+        for place in range(min(len(used) + 1, best)):
+            before = used[place] + saw_cut if place < len(used) else 0.0
+            if before + lengths[number] <= whole:
+                lay(number + 1, [*used[:place], before + lengths[number], *used[place + 1 :]])
+
+    lay(0, [])
+    return best

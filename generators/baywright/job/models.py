@@ -24,6 +24,7 @@ from baywright.job.units import (
     PositiveMass,
 )
 from baywright.job.weighing import Item, Laden, Papers, RaisedAxle, Tyres
+from baywright.job.workshop import Workshop
 
 _Spot = tuple[float, float]
 _SLUG = r"^[a-z0-9][a-z0-9-]{0,40}$"
@@ -322,6 +323,7 @@ class JobFile(Row):
     cutter: str = "laser-general"
     loads: list[str] = Field(default=["workshop"], min_length=1, max_length=8)
     load_cases: dict[str, LoadCase] = Field(default={}, max_length=20)
+    workshop: Workshop = Workshop()
 
     @field_validator("load_cases", mode="before")
     @classmethod

@@ -16,6 +16,7 @@ from baywright.job.rails import RailsAsk
 from baywright.job.row import Named
 from baywright.job.toml import Path_, line_of, read_toml
 from baywright.job.units import factor
+from baywright.job.workshop import workshop_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +94,12 @@ def read_job(path: Path) -> Job:
     except BadInput as bad:
         problems += bad.problems
     problems += _names(path, data, lines, catalogue)
+    if asked is not None:
+        try:
+            own = workshop_of(data.get("workshop", {}), path.parent, units, path, lines)
+            asked = asked.model_copy(update={"workshop": own})
+        except BadInput as bad:
+            problems += bad.problems
     if asked is None or problems:
         raise BadInput(dict.fromkeys(problems))
     return Job(path, asked, catalogue, lines, hashlib.sha256(path.read_bytes()).hexdigest())

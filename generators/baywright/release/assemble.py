@@ -9,8 +9,9 @@ from baywright.piece.numbering import Part, distinct, made_parts, slug
 from baywright.piece.plate import Plate
 from baywright.release import verify
 from baywright.release.bom import SQUEEZE_OUT, bom, ledger, write_bom, write_mass
-from baywright.release.drilling import drilled_faces, write_cut_list, write_templates
+from baywright.release.drilling import drilled_faces, write_templates
 from baywright.release.dxf import CutFileRules, write_cut_file
+from baywright.release.sawing import SAW_CUT, write_cut_list
 
 Progress = Callable[[str, int, int], None]
 
@@ -27,6 +28,7 @@ def release_assembly(
     revision: str,
     progress: Progress = _silent,
     squeeze_out: float = SQUEEZE_OUT,
+    saw_cut: float = SAW_CUT,
     frame: str = "the assembly's own frame",
     solids: bool = True,
 ) -> list[Path]:
@@ -39,6 +41,7 @@ def release_assembly(
         revision: the release's letter.
         progress: called with what is being written, how many steps are done, and how many there are.
         squeeze_out: adhesive to buy beyond what stays in the joints, as a share.
+        saw_cut: mm lost to each cut of the saw.
         frame: the assembly's frame in words, for its mass file.
         solids: whether STEP files are wanted; without them no CAD kernel is loaded.
 
@@ -68,8 +71,8 @@ def release_assembly(
     if solids:
         paths += _solids(assembly, parts, root, revision, step)
     step("lists")
-    paths.append(write_bom(bom(assembly, parts, squeeze_out), root))
-    paths += write_cut_list(parts, root)
+    paths.append(write_bom(bom(assembly, parts, squeeze_out, saw_cut), root))
+    paths += write_cut_list(parts, root, saw_cut)
     paths.append(write_mass(root / "mass.json", assembly.name, frame, ledger(assembly, parts)))
     progress("done", total, total)
     return paths

@@ -13,7 +13,7 @@ from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.numbering import Part
 from baywright.piece.plate import Plate
-from baywright.release.drilling import extrusions, saw_plan
+from baywright.release.sawing import SAW_CUT, extrusions, saw_plan
 from baywright.release.table import write_table
 from baywright.shape.loop import bounds, perimeter
 from baywright.shape.mass import KG_PER_MM3, MassProperties, combine
@@ -66,7 +66,9 @@ class BomLine:
     note: str = ""
 
 
-def bom(assembly: Assembly, parts: Sequence[Part], squeeze_out: float = SQUEEZE_OUT) -> list[BomLine]:
+def bom(
+    assembly: Assembly, parts: Sequence[Part], squeeze_out: float = SQUEEZE_OUT, saw_cut: float = SAW_CUT
+) -> list[BomLine]:
     """Return an assembly's bill of materials; the masses of its lines add up to the assembly's mass.
 
     Lines without a mass say what to buy for lines that have one: adhesive with its waste, bars of stock, metres of
@@ -76,10 +78,11 @@ def bom(assembly: Assembly, parts: Sequence[Part], squeeze_out: float = SQUEEZE_
         assembly: the assembly.
         parts: its distinct parts.
         squeeze_out: adhesive bought beyond what stays in the joints, as a share of that.
+        saw_cut: mm lost to each cut of the saw.
     """
     lines = [_part_line(part) for part in parts]
     lines += _adhesive_lines(assembly, squeeze_out)
-    lines += _purchase_lines(parts)
+    lines += _purchase_lines(parts, saw_cut)
     order = ("cut plates", "gasket", "liner", "extrusions", "bought", "screws", "adhesive")
     rank = {group: place for place, group in enumerate(order)}
     last = len(order)
@@ -151,14 +154,14 @@ def _adhesive_lines(assembly: Assembly, squeeze_out: float) -> list[BomLine]:
     return lines
 
 
-def _purchase_lines(parts: Sequence[Part]) -> list[BomLine]:
+def _purchase_lines(parts: Sequence[Part], saw_cut: float) -> list[BomLine]:
     lines = []
     length: dict[str, float] = defaultdict(float)
     stock = {}
     for part, extrusion in extrusions(parts):
         length[extrusion.stock.name] += extrusion.length * part.quantity
         stock[extrusion.stock.name] = extrusion.stock
-    plan = saw_plan(parts)
+    plan = saw_plan(parts, saw_cut)
     for name in sorted(length):
         bars = [bar for bar in plan if bar.stock == name]
         size = f"{len(bars)} x {stock[name].stock_length:g} mm"

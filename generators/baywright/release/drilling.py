@@ -1,102 +1,19 @@
-"""Sawing and drilling of extrusions: cut list with stock bars, drilling templates at full size, and their tables."""
+"""Drilling of extrusions: templates at full size, and their tables."""
 
-from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
-from baywright.piece.extrusion import Extrusion, Stock
+from baywright.piece.extrusion import Extrusion
 from baywright.piece.numbering import Part, slug
 from baywright.piece.solid import Face, Hole
 from baywright.release import sheet
 from baywright.release.table import write_table
 from baywright.shape.loop import as_circle, bounds, rectangle
 
-SAW_CUT = 3.0  # mm lost to each cut of a circular saw; common practice, no source
 _CROSS = 3.0  # mm that a centre mark stands out over the hole
 
 # Which edge of each face is the heel: the outside corner of an angle or channel that a square is laid against. The
 # face's own y runs away from it, or towards it.
 _TOWARDS_HEEL = {("angle", "leg x"), ("channel", "flange low")}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
-    """One bar of stock and the lengths to saw from it.
-
-    Attributes:
-        stock: the section's name.
-        cuts: (part number, length mm), longest first.
-        length: of the bar, mm.
-        left: what remains after the cuts, saw cuts taken off, mm.
-    """
-
-    stock: str
-    cuts: tuple[tuple[str, float], ...]
-    length: float
-    left: float
-
-
-def extrusions(parts: Sequence[Part]) -> list[tuple[Part, Extrusion]]:
-    """Return the parts that are sawn from stock."""
-    return [(part, part.piece) for part in parts if isinstance(part.piece, Extrusion)]
-
-
-def saw_plan(parts: Sequence[Part], saw_cut: float = SAW_CUT) -> list[Bar]:
-    """Return the stock bars to buy and what is sawn from each, longest lengths first, each where it fits tightest.
-
-    A length longer than the stock gets a bar of its own with a negative rest, for the review and the list to show.
-
-    Args:
-        parts: plates and bought things among them are passed over.
-        saw_cut: mm lost to each cut.
-    """
-    wanted: dict[str, list[tuple[str, float]]] = defaultdict(list)
-    stocks: dict[str, Stock] = {}
-    for part, piece in extrusions(parts):
-        stocks[piece.stock.name] = piece.stock
-        wanted[piece.stock.name] += [(part.number, piece.length)] * part.quantity
-    bars = []
-    for name in sorted(wanted):
-        whole = stocks[name].stock_length
-        open_bars: list[tuple[float, list[tuple[str, float]]]] = []
-        for number, length in sorted(wanted[name], key=lambda cut: (-cut[1], cut[0])):
-            fitting = [i for i, (left, _) in enumerate(open_bars) if left >= length]
-            if fitting:
-                tightest = min(fitting, key=lambda i: open_bars[i][0])
-                left, cuts = open_bars[tightest]
-            else:
-                tightest, left, cuts = len(open_bars), whole, []
-                open_bars.append((left, cuts))
-            cuts.append((number, length))
-            open_bars[tightest] = (max(left - length - saw_cut, 0.0) if left >= length else left - length, cuts)
-        bars += [Bar(stock=name, cuts=tuple(cuts), length=whole, left=left) for left, cuts in open_bars]
-    return bars
-
-
-def write_cut_list(parts: Sequence[Part], folder: Path) -> list[Path]:
-    """Write cutlist.csv (what to saw) and bars.csv (what to saw it from) and return their paths.
-
-    Nothing is written if no part is an extrusion.
-    """
-    found = extrusions(parts)
-    if not found:
-        return []
-    rows = [
-        (part.number, piece.role, piece.stock.name, piece.material, f"{piece.length:.2f}", part.quantity)
-        for part, piece in found
-    ]
-    plan = saw_plan(parts)
-    cuts = write_table(folder / "cutlist.csv", ("number", "role", "section", "material", "length mm", "quantity"), rows)
-    bar_rows = []
-    for index, bar in enumerate(plan, 1):
-        text = "; ".join(f"{number} {length:.2f}" for number, length in bar.cuts)
-        note = "longer than the stock: order to length" if bar.left < 0 else ""
-        bar_rows.append((index, bar.stock, f"{bar.length:g}", f"{bar.left:.2f}", text, note))
-    bars = write_table(
-        folder / "bars.csv", ("bar", "section", "stock length mm", "left mm", "saw in this order", "note"), bar_rows
-    )
-    return [cuts, bars]
 
 
 def from_heel(piece: Extrusion, face: str, y: float) -> float:
