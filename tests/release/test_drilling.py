@@ -11,7 +11,7 @@ from baywright.piece.extrusion import Extrusion, Stock
 from baywright.piece.numbering import distinct
 from baywright.piece.solid import Hole
 from baywright.release.drilling import drilled_faces, from_heel, write_templates
-from baywright.release.sawing import saw_plan, write_cut_list
+from baywright.release.sawing import fewest_bars, saw_plan, write_cut_list
 from baywright.release.table import read_table, write_table
 from baywright.release.verify import check_template
 from baywright.shape.loop import circle
