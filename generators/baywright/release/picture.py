@@ -54,7 +54,10 @@ def write_picture(
     view = fitted(axes, vertices, wide, high, 0.09)
     image = render(view, vertices, faces, colours, owners)
     # What is empty is nought in every colour, so that edges against the empty ground do not darken.
-    small = sum(image[i::_FINER, j::_FINER] for i in range(_FINER) for j in range(_FINER)) / np.float32(_FINER**2)
+    small = np.zeros((size[1], size[0], 4), dtype=np.float32)
+    for i in range(_FINER):
+        for j in range(_FINER):
+            small += image[i::_FINER, j::_FINER] / np.float32(_FINER**2)
     small[..., :3] /= np.maximum(small[..., 3:], np.float32(1e-9))
     _save(small, view, path, size, key, title or assembly.name)
     return path
