@@ -92,10 +92,12 @@ def review_job(made: Design) -> Review:
             bored = job.catalogue.cutter(adapter.given.ask.cutter)
             found += _cutting(adapter.name, "adapter", adapter.assembly, bored)
     if made.rails:
-        from baywright.rail.rules import check_rails  # most jobs have none
+        from baywright.rail.rules import review_rails  # most jobs have none
 
         for name, rails in made.rails.items():
-            found += check_rails(rails)
+            place, held = review_rails(rails)
+            found += place
+            strength += held
             found += _cutting(name, "rails", rails.assembly, cutter)
     found += _between(made)
     car = vehicle(job, made.carried)

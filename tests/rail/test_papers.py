@@ -85,10 +85,10 @@ def test_setting_out(demo, tmp_path):
     paths = write_setting_out(demo, tmp_path, "B", png=True)
     assert [p.name for p in paths] == ["motor_setting-out_revB.pdf", "motor_setting-out_revB.png"]
     assert all(p.stat().st_size > 20_000 for p in paths)
-    rows = {row[0]: row for row in mount_rows(demo)}
-    assert rows["front-left"][1:4] == ("-80.0", "-255.0", "390.0")
-    assert rows["front-left"][5] == "slot 11 x 21"
-    assert rows["rear-left"][5] == "dia 11"
+    rows = {row.name: row for row in mount_rows(demo)}
+    assert rows["front-left"].place == ("-80.0", "-255.0", "390.0")
+    assert rows["front-left"].hole == "slot 11 x 21"
+    assert rows["rear-left"].hole == "dia 11"
     lengths = {(a, b): d for a, b, d in diagonals(demo)}
     assert len(lengths) == 6
     assert lengths["front-left", "front-right"] == pytest.approx(510.0)

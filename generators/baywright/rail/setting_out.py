@@ -1,6 +1,7 @@
 """The setting-out drawing: rails, motor and mounts in plan and from the side, with the mounts' places in the car."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -65,20 +66,49 @@ def write_setting_out(design: RailDesign, folder: Path, revision: str = "A", png
     return paths
 
 
-def mount_rows(design: RailDesign) -> list[tuple[str, ...]]:
-    """Return the table of mounts: name, X, Y, Z (vehicle frame, mm), bolt, hole in the foot, bar, lean, spread."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MountRow:
+    """A mount as tables say it.
+
+    Attributes:
+        name: its name.
+        place: X, Y, Z in the vehicle's frame, mm.
+        spread: how far it may be off, mm; "-" where the job does not say.
+        bolt: thread, how it is fixed, rubber or rigid.
+        hole: in the foot: "dia 11" or "slot 11 x 21".
+        bar: mark of the bar that it hangs on.
+        lean: how far its bolt leans from square to the foot, degrees; "-" if it does not.
+    """
+
+    name: str
+    place: tuple[str, str, str]
+    spread: str
+    bolt: str
+    hole: str
+    bar: str
+    lean: str
+
+
+def mount_rows(design: RailDesign) -> list[MountRow]:
+    """Return the table of mounts."""
     kit = design.kit
-    rows: list[tuple[str, ...]] = []
+    rows = []
     for hanger in design.hangers:
         mount = hanger.mount
-        x, y, z = design.located.places[mount.name].tolist()
+        x, y, z = (f"{v + 0.0:.1f}" for v in design.located.places[mount.name].round(1).tolist())
         hole = kit.hole(mount.ask.bolt)
-        shape = f"slot {hole:g} x {hole + 2 * design.ask.shop.slot:g}" if mount.slotted else f"dia {hole:g}"
-        lean = f"{hanger.lean:.1f}°" if hanger.lean > 0.05 else "-"
-        spread = f"±{mount.spread:.1f}" if mount.spread else "-"
         rubber = "rubber" if mount.ask.rubber else "rigid"
-        bolt = f"{mount.ask.bolt} {mount.ask.fixing}, {rubber}"
-        rows.append((mount.name, f"{x:.1f}", f"{y:.1f}", f"{z:.1f}", bolt, shape, hanger.bar, lean, spread))
+        rows.append(
+            MountRow(
+                name=mount.name,
+                place=(x, y, z),
+                spread=f"±{mount.spread:.1f}" if mount.spread else "-",
+                bolt=f"{mount.ask.bolt} {mount.ask.fixing}, {rubber}",
+                hole=f"slot {hole:g} x {hole + 2 * design.ask.shop.slot:g}" if mount.slotted else f"dia {hole:g}",
+                bar=hanger.bar,
+                lean=f"{hanger.lean:.1f}°" if hanger.lean > 0.05 else "-",
+            )
+        )
     return rows
 
 
@@ -111,8 +141,8 @@ def _figure(design: RailDesign, revision: str) -> "Figure":
         axes = figure.add_axes(place)
         top -= height + 16.0
         axes.set_xlim(low[0], high[0])
-        # Seen from above with X to the right, the car's left is up.
-        axes.set_ylim(*((high[1], low[1]) if axis == 1 else (low[2], high[2])))
+        # The car's front is at the left in both views; seen from above its right side is then up.
+        axes.set_ylim(low[axis], high[axis])
         axes.set_title(f"{name}   scale 1:{scale:g}", fontsize=8, loc="left", pad=3)
         axes.set_ylabel("Y (to the right)" if axis == 1 else "Z (above ground)", fontsize=7)
         axes.tick_params(labelsize=6)
@@ -274,11 +304,11 @@ def _tables(figure: "Figure", design: RailDesign, revision: str, page: tuple[flo
         f"{heads[0]:<14}{heads[1]:>8}{heads[2]:>8}{heads[3]:>8}  {'±':<6}",
     ]
     rows = mount_rows(design)
-    lines += [f"{r[0]:<14}{r[1]:>8}{r[2]:>8}{r[3]:>8}  {r[8]:<6}" for r in rows]
+    lines += [f"{r.name:<14}{r.place[0]:>8}{r.place[1]:>8}{r.place[2]:>8}  {r.spread:<6}" for r in rows]
     lines += ["", f"{'mount':<14}{'bolt':<22}{'hole in foot':<14}"]
-    lines += [f"{r[0]:<14}{r[4]:<22}{r[5]:<14}" for r in rows]
+    lines += [f"{r.name:<14}{r.bolt:<22}{r.hole:<14}" for r in rows]
     lines += ["", f"{'mount':<14}{'hangs on':<14}{'lean':<6}"]
-    lines += [f"{r[0]:<14}{r[6]:<14}{r[7]:<6}" for r in rows]
+    lines += [f"{r.name:<14}{r.bar:<14}{r.lean:<6}" for r in rows]
     lines += ["", "bars (sawn length)"]
     lines += [f"{b.mark:<14}{b.stock.name:<22}{b.high - b.low:>6.0f}" for b in design.bars.values()]
     lines += ["", "tape from mount to mount, before drilling"]

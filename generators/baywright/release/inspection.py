@@ -82,7 +82,7 @@ def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> l
 
     Args:
         reviewed: the review.
-        parts: the distinct parts of each box and adapter that is released, by its name.
+        parts: the distinct parts of each box, adapter and set of rails that is released, by its name.
     """
     job = reviewed.design.job
     pages = _Pages("For the inspector", job.asked.job.title or job.name, job.asked.job.revision)
@@ -95,7 +95,7 @@ def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> l
     pages.text(f"Job file: {job.path.name}, SHA-256 {job.digest}")
     _strength(pages, reviewed)
     _vehicle(pages, reviewed)
-    _boxes(pages, reviewed, parts)
+    _added(pages, reviewed)
     _assumed(pages, reviewed)
     _findings(pages, reviewed)
     _papers(pages, parts)
@@ -162,33 +162,26 @@ def _vehicle(pages: _Pages, reviewed: Review) -> None:
     )
 
 
-def _boxes(pages: _Pages, reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> None:
+def _added(pages: _Pages, reviewed: Review) -> None:
     pages.heading("What was added")
     rows = []
-    for name in parts:
-        if name not in reviewed.design.boxes:
-            continue
-        box = reviewed.design.boxes[name]
-        there, mass = box.mass_properties.moved(box.pose), box.mass_properties
-        inertia = mass.inertia.diagonal() * 1e-6
-        rows.append(
-            (
-                f"box {name}",
-                f"{mass.mass:.1f}",
-                *(f"{v:.0f}" for v in there.centroid),
-                *(f"{v:.2f}" for v in inertia),
-                f"{sum(len(foot.bolts) for foot in box.feet)} × {box.layout.kit.style.feet.bolt}",
-            )
-        )
+    feet = {
+        f"box {name}": f"{sum(len(foot.bolts) for foot in box.feet)} × {box.layout.kit.style.feet.bolt}"
+        for name, box in reviewed.design.boxes.items()
+    }
+    for name, there in reviewed.design.carried:
+        inertia = there.inertia.diagonal() * 1e-6
+        place = [f"{v:.0f}" for v in there.centroid]
+        rows.append((name, f"{there.mass:.1f}", *place, *(f"{v:.2f}" for v in inertia), feet.get(name, "")))
     for item in reviewed.balance.added:
         if item.body is None:
-            place = ("not known" if v is None else f"{v:.0f}" for v in (item.x, item.y, item.z))
+            place = ["not known" if v is None else f"{v:.0f}" for v in (item.x, item.y, item.z)]
             rows.append((item.name, f"{item.mass:.1f}", *place, "", "", "", ""))
     head = ("thing", "kg", "X", "Y", "Z", "Ixx kg·m²", "Iyy", "Izz", "bolted by")
     pages.table(head, rows, (56.0, 15.0, 15.0, 15.0, 15.0, 18.0, 14.0, 14.0, 20.0))
     pages.text(
-        "Centroids in the vehicle's frame (X behind the front axle, Y right, Z up; mm); inertia about each box's"
-        " own centroid along its own axes."
+        "Centroids in the vehicle's frame (X behind the front axle, Y right, Z up; mm); inertia about each thing's"
+        " own centroid along the vehicle's axes."
     )
 
 

@@ -31,8 +31,8 @@ def write_sheets(
 
     Args:
         reviewed: the job's review.
-        folder: the release; the sheets of a box or adapter go into the folder that bears its name.
-        only: the one box or adapter that is released; all if None.
+        folder: the release; the sheets of each thing go into the folder that bears its name.
+        only: the one box, adapter or set of rails that is released; all if None.
         rules: how the workshop draws.
         prices: by part number, name or material, for the workbook.
         currency: of the prices.
@@ -46,7 +46,10 @@ def write_sheets(
     title, revision = head.title or job.name, head.revision
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
     adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
-    total = 2 * len(boxes) + len(adapters) + 3
+    rails = {name: held for name, held in made.rails.items() if only is None or name == only}
+    plain = [("adapter", name, adapter.assembly) for name, adapter in adapters.items()]
+    plain += [("rails", name, held.assembly) for name, held in rails.items()]
+    total = 2 * len(boxes) + len(plain) + 3
     done = 0
 
     def step(text: str) -> None:
@@ -69,15 +72,15 @@ def write_sheets(
         paths += [*drawn, write_steps(box, subject, job.catalogue, inside, title, revision)]
         parts[name] = subject.parts
         bills[f"box {name}"] = bom(box.assembly, subject.parts)
-    for name, adapter in adapters.items():
+    for kind, name, assembly in plain:
         inside = folder / slug(name)
         inside.mkdir(exist_ok=True)
         step(f"{name}: drawings")
-        own = distinct(adapter.assembly)
-        told = f"{title}: drawings of adapter {name}, revision {revision}"
+        own = distinct(assembly)
+        told = f"{title}: drawings of {kind} {name}, revision {revision}"
         paths += write_each(part_sheets(own, title, revision, rules), inside, name, told, revision)
         parts[name] = own
-        bills[f"adapter {name}"] = bom(adapter.assembly, own)
+        bills[f"{kind} {name}"] = bom(assembly, own)
     step("nesting")
     stocks = [job.catalogue.sheet(name) for name in job.catalogue.names("sheet")]
     nested = nest([part for some in parts.values() for part in some], stocks)

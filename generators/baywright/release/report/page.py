@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 import numpy as np
@@ -21,11 +21,14 @@ from baywright.release.bom import BomLine, bom
 from baywright.release.cautions import CAUTIONS
 from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
-from baywright.release.report.scene import bay_lines, packed, shown, wheels
+from baywright.release.report.scene import bay_lines, block_lines, packed, shown, wheels
 from baywright.review import Review
 from baywright.shape.pose import Pose, pose
 from baywright.vehicle.asked import car_of
 from baywright.version import __version__
+
+if TYPE_CHECKING:
+    from baywright.rail.design import RailDesign
 
 NAME = "report.html"
 _HERE = Path(__file__).parent
@@ -72,9 +75,12 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     for name, adapter in made.adapters.items():
         if only is None or name == only:
             things.append(shown(f"adapter {name}", adapter.assembly, made.adapter_poses.get(name, _NOWHERE)))
+    rails = {name: held for name, held in made.rails.items() if only is None or name == only}
+    things += [shown(f"rails {name}", held.assembly, held.pose) for name, held in rails.items()]
     lines = [wheels(car.wheelbase, (car.track_front or 1300.0, car.track_rear or 1300.0))]
     for asked in {box.layout.ask.bay: None for box in boxes.values() if box.layout.ask.bay is not None}:
         lines += bay_lines(bay_of(asked, job.bays[asked]))
+    lines += [block_lines([(t.low, t.high) for t in held.keep_outs]) for held in rails.values()]
     data = packed(things, lines)
     places = _places(reviewed, {thing.name: i for i, thing in enumerate(things)}, [thing.pose for thing in things])
     cutter = job.catalogue.cutter(job.asked.cutter)
@@ -104,9 +110,15 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
             states=states,
             bars=pictures.balance_bars(car, reviewed.balance),
             plan=pictures.balance_plan(
-                car, reviewed.balance, [(f"box {n}", box.assembly.bounds(), box.pose) for n, box in boxes.items()]
+                car,
+                reviewed.balance,
+                [(t.name, t.assembly.bounds(), t.pose) for t in things if t.pose is not _NOWHERE],
             ),
             boxes=sections,
+            rails=[
+                _rails(name, held, next(t.parts for t in things if t.name == f"rails {name}"))
+                for name, held in rails.items()
+            ],
             things=things,
             cuts=cuts,
             cutter=cutter,
@@ -174,6 +186,33 @@ def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> 
         "family": members,
         "screws": sum(len(line.points) for line in box.assembly.lines if line.screw is not None),
         "glue": box.assembly.adhesive_volume() / 1000,
+    }
+
+
+def _rails(name: str, held: "RailDesign", parts: Sequence[Part]) -> dict[str, Any]:
+    """Return what the page says about one set of rails."""
+    from baywright.rail.loads import reaction
+    from baywright.rail.rules import assumptions
+    from baywright.rail.setting_out import mount_rows
+    from baywright.rail.stress import solve
+
+    solved, rows = solve(held), []
+    for x in mount_rows(held):
+        force = np.linalg.norm(solved.mounts[x.name], axis=1)
+        most = int(force.argmax())
+        told = (f"{force[0]:.0f}", f"{force[most]:.0f}", solved.cases[most].name)
+        rows.append((x.name, *x.place, x.spread, x.bolt, x.hole, x.bar, *told))
+    motor = held.given.motor
+    return {
+        "name": name,
+        "motor": motor.name if motor.count == 1 else f"{motor.count} × {motor.name}",
+        "bars": tuple(held.bars.values()),
+        "metal": held.metal,
+        "unit": held.unit,
+        "torque": reaction(held.given),
+        "mounts": rows,
+        "assumptions": assumptions(held),
+        "bom": bom(held.assembly, parts),
     }
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.bay.envelope import Bay, Upright
+from baywright.job.units import Measured
 from baywright.piece.assembly import IN_CAR, LID, Assembly
 from baywright.piece.numbering import Part, distinct
 from baywright.release.colours import colour_of
@@ -143,6 +144,16 @@ def bay_lines(bay: Bay) -> list[dict[str, Any]]:
         {"name": "bay", "colour": "bay", "points": [p for space in bay.spaces for p in _prism(space)]},
         {"name": "bay", "colour": "keep", "points": [p for thing in bay.keep_outs for p in _prism(thing)]},
     ]
+
+
+def block_lines(blocks: Sequence[tuple[Sequence[Measured], Sequence[Measured]]]) -> dict[str, Any]:
+    """Return the edges of blocks that must stay free, each between two opposite corners as measured, as lines."""
+    points: list[list[float]] = []
+    for low, high in blocks:
+        (x0, y0, z0), (x1, y1, z1) = ([c.value for c in corner] for corner in (low, high))
+        outline = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+        points += _prism(Upright(name="", outline=outline, low=z0, high=z1, slack=np.zeros(4)))
+    return {"name": "bay", "colour": "keep", "points": points}
 
 
 def _prism(thing: Upright) -> list[list[float]]:
