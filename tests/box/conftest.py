@@ -33,9 +33,12 @@ class Bench:
         return getattr(self._base, name)
 
 
-def module_of(length: float, width: float, height: float, *, inset: float = 20.0, cable: float = 16.0) -> Module:
-    """Return an invented module of a size: sleeves over its height near its corners, cables out of one end."""
+def module_of(
+    length: float, width: float, height: float, *, inset: float = 20.0, cable: float = 16.0, ears: bool = False
+) -> Module:
+    """Return an invented module of a size: sleeves over its height, or low ears, near its corners."""
     x, y = length / 2 - inset, width / 2 - inset
+    low = {"seat": 16, "recess": 22} if ears else {"seat": height}
     return Module.model_validate(
         {
             "name": "made-up",
@@ -51,7 +54,7 @@ def module_of(length: float, width: float, height: float, *, inset: float = 20.0
                     "axis": "z",
                     "screw": "M6",
                     "hole": 6.6,
-                    "seat": height,
+                    **low,
                     "positions": [[-x, -y], [-x, y], [x, -y], [x, y]],
                 },
                 {
@@ -117,7 +120,8 @@ class Case:
 def cases(draw: st.DrawFn) -> Case:
     """Draw a box over the whole range: module size, count, columns, rows, carrying, flange, sheet, orientation."""
     size = [float(draw(st.integers(150, 800))), float(draw(st.integers(150, 500))), float(draw(st.integers(80, 260)))]
-    module = module_of(*size, inset=float(draw(st.integers(16, 30))), cable=float(draw(st.integers(8, 22))))
+    inset, cable = float(draw(st.integers(16, 30))), float(draw(st.integers(8, 22)))
+    module = module_of(*size, inset=inset, cable=cable, ears=draw(st.booleans()))
     ask = ask_for(
         module="made-up",
         count=draw(st.integers(1, 8)),

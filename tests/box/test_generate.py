@@ -194,6 +194,18 @@ def test_what_cannot_be_built_says_which_key(
     assert words in no.value.sentence
 
 
+def test_low_ears_are_screwed_down_through_their_recess_or_say_that_it_is_too_narrow(catalogue: object) -> None:
+    """A head 16 mm up in a module 108 mm high: it and its driver stand in the recess above the ear."""
+    design = generate("b", ask_for(module="m355", count=2), catalogue)  # type: ignore[arg-type]
+    assert {f.verdict for f in check_box(design) if f.check in ("overlap", "driver access")} == {"pass"}
+    row = catalogue.module("m355")  # type: ignore[attr-defined]
+    narrow = row.model_copy(update={"hold_downs": [row.hold_downs[0].model_copy(update={"recess": 9.0})]})
+    with pytest.raises(CannotBuild) as no:
+        generate("b", ask_for(module="m355", count=2), Bench(catalogue, narrow))  # type: ignore[arg-type]
+    assert no.value.key == "module"
+    assert "9 mm wide, head and washer of M6 take 12.0 mm" in no.value.sentence
+
+
 @pytest.mark.parametrize("turned", ["flat", "side"])
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (2, 1), (1, 2), (3, 2)])
 def test_stacks_side_by_side_and_end_to_end(columns: int, rows: int, turned: str, catalogue: object) -> None:

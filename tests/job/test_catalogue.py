@@ -4,6 +4,7 @@ import pytest
 
 from baywright.job.catalogue import KINDS, load_catalogue
 from baywright.job.messages import BadInput
+from baywright.job.parts import Module
 
 OWN_MODULE = """
 [units]
@@ -201,3 +202,11 @@ def test_a_section_needs_what_its_shape_needs(tmp_path):
         bad = load_catalogue(own(folder, text.format(shape, size, thickness), "sections/a.toml"))
         with pytest.raises(BadInput, match=says):
             bad.section("a")
+
+
+def test_a_low_seat_needs_its_recess() -> None:
+    """A head that rests below the module's top needs to be told how much room it has."""
+    rows = load_catalogue().module("m355").model_dump()
+    rows["hold_downs"][0]["recess"] = None
+    with pytest.raises(ValueError, match="seat 16 mm lies 92 mm below the far face: give recess"):
+        Module.model_validate(rows)

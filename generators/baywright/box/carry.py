@@ -141,6 +141,12 @@ def _hold_down(build: Build, layout: Layout) -> None:
     kit, module = layout.kit, layout.module
     size = module.hold_screw
     row, held = kit.size(size), hold_down(kit, module)
+    if module.recess and held.head[0] > module.recess:
+        raise CannotBuild(
+            "module",
+            f"the recess of module '{module.module.name}' over its hold-downs is {module.recess:g} mm wide, head and "
+            f"washer of {size} take {held.head[0]:.1f} mm: take another head or a smaller washer",
+        )
     depth = "through" if held.engaged >= kit.bearer.height else f"{held.engaged:.1f} deep"
     call = f"{size} x {row.pitch:g} tapped {depth}"
     for layer, r, column, at in layout.places:
@@ -157,7 +163,7 @@ def _hold_down(build: Build, layout: Layout) -> None:
                     points=np.array(points),
                     direction=-Z,
                     layers=(
-                        Layer(mark, "bore", kit.clearance(size)),
+                        Layer(mark, "bore", kit.clearance(size), recess=module.recess),
                         Layer(f"bearer {layer}.{r}.{number}", "tapped", row.tap_drill, call, depth=held.engaged),
                     ),
                     head=held.head,

@@ -31,6 +31,7 @@ class Oriented:
         pose: from the module's own frame to this one.
         holds: vertical hold-down positions (n, 2) mm.
         seat: height above the underside at which a hold-down's head rests, mm.
+        recess: diameter that is free above a lower seat for head, washer and driver, mm; 0 for a sleeve to the top.
         hold_screw: the hold-down's thread.
         through: whether the hold-downs are sleeves over the full height, as tie rods need.
         leads: what leaves it: (name, start (3,) mm, direction (3,), outside diameter mm) of cables and hoses.
@@ -41,6 +42,7 @@ class Oriented:
     pose: Pose
     holds: NDArray[np.float64]
     seat: float
+    recess: float
     hold_screw: str
     through: bool
     leads: tuple[tuple[str, NDArray[np.float64], NDArray[np.float64], float], ...]
@@ -117,6 +119,7 @@ def oriented(module: Module, orientation: str) -> Oriented:
         pose=lay,
         holds=lay(own)[:, :2],
         seat=group.seat,
+        recess=group.recess or 0.0,
         hold_screw=group.screw,
         through=group.seat >= full - 1e-6,
         leads=leads,

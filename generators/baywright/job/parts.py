@@ -30,6 +30,7 @@ class HoldDown(Row):
         screw: thread of the screw that goes through ("M6").
         hole: the sleeve's bore, mm.
         seat: height above the lower face along the axis at which a head rests; the full size is a through sleeve, mm.
+        recess: diameter that is free from a lower seat up to the module's far face, for head, washer and driver, mm.
         positions: in the plane square to the axis: (x, y) for z, (x, z) for y, (y, z) for x; z from the underside, mm.
     """
 
@@ -37,6 +38,7 @@ class HoldDown(Row):
     screw: str
     hole: PositiveLength
     seat: PositiveLength
+    recess: PositiveLength | None = None
     positions: list[tuple[Length, Length]] = Field(min_length=2)
 
 
@@ -116,6 +118,11 @@ class Module(Named):
             if group.seat > full + 1e-6:
                 raise ValueError(
                     f"hold_downs: seat {group.seat:g} mm is above the module ({full:g} mm along {group.axis})"
+                )
+            if group.recess is None and group.seat < full - 1e-6:
+                raise ValueError(
+                    f"hold_downs: seat {group.seat:g} mm lies {full - group.seat:g} mm below the far face: give "
+                    "recess, the diameter that is free above it for head, washer and driver"
                 )
             for position in group.positions:
                 for axis, value in zip(plane, position, strict=True):

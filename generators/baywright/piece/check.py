@@ -220,12 +220,14 @@ def driver_findings(assembly: Assembly, view: Scene) -> list[Finding]:
     for line in assembly.lines:
         if line.driver <= 0 or line.head[0] <= 0:
             continue
+        recesses = {layer.mark: layer.recess for layer in line.layers if layer.recess}
         for number, point in enumerate(line.points, 1):
             total += 1
             way = Round(point - line.direction * line.head[1], -line.direction, line.driver, line.head[0])
             for index in view.near(enclosing(way)):
                 other = view.bodies[index]
                 own = other.line is line and other.number == number
+                own = own or (other.line is None and line.head[0] <= recesses.get(other.item.mark, 0.0))
                 if not own and other.stage <= line.stage and bodies_share(way, other.body):
                     key = (line.name, other.item.mark)
                     blocked[key] += 1

@@ -49,6 +49,7 @@ class Layer:
         slot: overall length of a slot along `slot_along` in the assembly, mm; 0 for a round hole.
         slot_along: direction (3,) of the slot.
         depth: how deep the hole goes, mm; None for right through the face's metal.
+        recess: diameter that the piece leaves free where the head sits in it, and on out, mm; 0 if it has no recess.
     """
 
     mark: str
@@ -58,6 +59,7 @@ class Layer:
     slot: float = 0.0
     slot_along: tuple[float, float, float] = (1.0, 0.0, 0.0)
     depth: float | None = None
+    recess: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

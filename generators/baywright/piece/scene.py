@@ -114,7 +114,7 @@ def _own_hole(screw: Standing, piece: Standing) -> bool:
     if layer is None:
         return False
     thread = screw.line.diameter if layer.use == "tapped" else 0.0
-    return screw.body.diameter <= max(layer.diameter, thread) + TOUCH
+    return screw.body.diameter <= max(layer.diameter, layer.recess, thread) + TOUCH
 
 
 def _passes(body: Standing, plate: Standing) -> bool:
