@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from baywright.piece.extrusion import Extrusion
-from baywright.rail.setting_out import diagonals, mount_rows, write_setting_out
+from baywright.rail.setting_out import diagonals, mount_rows
 from baywright.rail.unrolled import face_names, hole_rows, unrolled, write_templates
+from baywright.release.drawing.paper import Ring, overlapping
+from baywright.release.drawing.rails import rails_sheets
+from baywright.release.drawing.write import RULES
 from baywright.shape.loop import as_circle, bounds
 
 
@@ -81,10 +84,40 @@ def test_templates_are_at_full_size_and_alike_every_time(demo, tmp_path):
     assert wide == pytest.approx(bar.high - bar.low + 36.0, abs=0.1)
 
 
-def test_setting_out(demo, tmp_path):
-    paths = write_setting_out(demo, tmp_path, "B", png=True)
-    assert [p.name for p in paths] == ["motor_setting-out_revB.pdf", "motor_setting-out_revB.png"]
-    assert all(p.stat().st_size > 20_000 for p in paths)
+@pytest.fixture(scope="module")
+def sheets(demo):
+    return rails_sheets(demo, "demo job", "B", RULES)
+
+
+def test_no_text_of_the_setting_out_drawing_lies_over_another(sheets):
+    for sheet in sheets:
+        assert [(a.text, b.text) for a, b in overlapping(sheet.texts())] == []
+
+
+def test_the_plan_is_seen_from_above_and_not_mirrored(demo, sheets):
+    """With the front at the left of the paper the car's right side is up: X, Y and the way to the eye right-handed."""
+    rings = [item for item in sheets[0].items if isinstance(item, Ring) and item.radius == 1.3]
+    spots = {h.mount.name: (r.x, r.y) for h, r in zip(demo.hangers, rings, strict=True)}
+    assert spots["front-left"][0] < spots["rear-left"][0]
+    assert spots["front-right"][1] > spots["front-left"][1]
+    scale = (spots["front-right"][1] - spots["front-left"][1]) / 510.0
+    assert 1 / scale in (pytest.approx(5), pytest.approx(10))
+    side = [item for item in sheets[1].items if isinstance(item, Ring) and item.radius == 1.3]
+    assert side[0].y > side[2].y  # the front mounts are higher
+    assert side[4].x > side[5].x  # seen from the front the car's left is at the right
+
+
+def test_a_fitter_finds_every_number(demo, sheets):
+    told = [t.text for sheet in sheets for t in sheet.texts()]
+    for words in ("-80.0", "390.0", "-390.0", "slot 11 x 21", "dia 11", "510.0", "crank centre on the gearbox's face"):
+        assert words in told, words
+    for bar in demo.bars.values():
+        assert f"{bar.high - bar.low:.0f}" in told
+    # M10 of class 8.8, dry: 0.2 x 0.75 x proof load x d (Shigley); proof load 33.7 kN by ISO 898-1.
+    assert f"{0.2 * 0.75 * 33.7 * 10:.0f}" in told
+
+
+def test_mount_table_and_diagonals(demo):
     rows = {row.name: row for row in mount_rows(demo)}
     assert rows["front-left"].place == ("-80.0", "-255.0", "390.0")
     assert rows["front-left"].hole == "slot 11 x 21"

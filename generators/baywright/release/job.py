@@ -77,8 +77,7 @@ def release_job(
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
         for name, held in rails.items():
-            sheets = f"{title}: rails {name}, revision {revision}"
-            drawn.append(painter.submit(write_rail_sheets, held, folder / name, sheets, revision))
+            drawn.append(painter.submit(write_rail_sheets, held, folder / name, title, revision))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
         wanted += [(held.assembly, job.asked.cutter, RAILS) for held in rails.values()]

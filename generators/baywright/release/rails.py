@@ -1,20 +1,33 @@
-"""A set of rails' own sheets: setting-out drawing, unrolled drilling templates, picture, assumptions."""
+"""A set of rails' own sheets: setting-out drawing, unrolled drilling templates, pictures, assumptions."""
 
 from pathlib import Path
 
 from baywright.rail.design import RailDesign
 
 
-def write_rail_sheets(design: RailDesign, folder: Path, title: str, revision: str) -> None:
-    """Write a set of rails' drawing, templates, picture and assumptions into its folder."""
+def write_rail_sheets(design: RailDesign, folder: Path, job: str, revision: str) -> None:
+    """Write a set of rails' drawing, templates, pictures and assumptions into its folder.
+
+    Args:
+        design: the rails.
+        folder: an existing folder.
+        job: the job's title.
+        revision: the release's letter.
+    """
+    from baywright.piece.numbering import slug
     from baywright.rail.rules import assumptions
-    from baywright.rail.setting_out import write_setting_out
     from baywright.rail.unrolled import write_templates
+    from baywright.release.drawing.paper import write_pdf
+    from baywright.release.drawing.rails import rails_sheets
+    from baywright.release.drawing.write import RULES
     from baywright.release.picture import write_picture
 
-    write_setting_out(design, folder, revision)
+    title = f"{job}: rails {design.name}, revision {revision}"
+    sheets = rails_sheets(design, job, revision, RULES)
+    write_pdf(sheets, folder / f"{design.name}_setting-out_rev{slug(revision)}.pdf", f"{title}: setting out")
     write_templates(design, folder, revision)
     write_picture(design.assembly, folder / "picture.png", title=title)
+    write_picture(design.assembly, folder / "picture-exploded.png", explode=0.45, title=title)
     told = "\n".join(f"- {one}" for one in assumptions(design))
     (folder / "ASSUMPTIONS.txt").write_text(
         f"What the strength figures rest on:\n{told}\n", encoding="utf-8", newline="\n"
