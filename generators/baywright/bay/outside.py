@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.box.generate import BoxDesign
+from baywright.box.layout import Layout
 from baywright.piece.solid import Block, Body, enclosing
 from baywright.shape.pose import Pose
 
@@ -22,8 +23,13 @@ _THIN = 8.0
 
 def case_of(box: BoxDesign) -> Block:
     """Return the block that floor, walls and lid fill together, in the box's frame."""
-    long, wide = box.layout.outside
-    top = box.layout.lid_under + box.layout.kit.style.lid.thickness
+    return layout_case(box.layout)
+
+
+def layout_case(layout: Layout) -> Block:
+    """Return the same of a box that is only laid out."""
+    long, wide = layout.outside
+    top = layout.lid_under + layout.kit.style.lid.thickness
     return Block(np.array([-long / 2, -wide / 2, 0.0]), np.array([long / 2, wide / 2, top]))
 
 

@@ -24,9 +24,8 @@ def split(
     job: JobFile,
     most: Annotated[int, typer.Option("--most", min=1, max=60, help="Most modules in one box.")] = 24,
     modules: Annotated[
-        int | None,
-        typer.Option("--modules", min=1, help="Only splits of this many modules in all.", show_default=False),
-    ] = None,
+        str, typer.Option("--modules", help="Only splits of so many modules in all: 8, or 6-10.", show_default=False)
+    ] = "",
     share: Annotated[
         float | None,
         typer.Option("--share", min=0, help="Most change of the front share, points of %.", show_default=False),
@@ -34,6 +33,12 @@ def split(
     lift: Annotated[
         float | None, typer.Option("--lift", min=0, help="Heaviest box that the shop can lift, kg.", show_default=False)
     ] = None,
+    in_place: Annotated[
+        bool, typer.Option("--in-place", help="Leave every box where it is; search no other places and stacks.")
+    ] = False,
+    no_rules: Annotated[
+        bool, typer.Option("--no-rules", help="Keep to plate, tyres and voltages only, not to the job's rule profiles.")
+    ] = False,
     everything: Annotated[bool, typer.Option("--all", help="List every split that keeps the limits.")] = False,
     picture: Annotated[
         Path | None,
@@ -47,10 +52,12 @@ def split(
         typer.Option("--write", help="… goes into this new job file, comments and all.", show_default=False),
     ] = None,
 ) -> None:
-    """Try every number of modules in every box, and show what the car's limits leave.
+    """Try every number of modules in every box, every way to stack them, every place, and show what the limits leave.
 
-    Each box is generated and set in its bay; what goes in is combined with what goes into the others and held against
-    the car's ratings, laden cases too. Numbers stay the same as long as job and limits do.
+    Each box is generated, set in its bay, where the job has it and where the bay's search finds room furthest forward
+    and rearward, and held against the job's load cases. What goes in is combined with what goes into the others and
+    held against the car's ratings and tyres, laden cases too, the job's rule profiles, and what controller, charger and
+    fuse bear. Numbers stay the same as long as job and limits do.
 
     Ends with 0, with 1 if no split keeps the limits, with 2 if the job file can't be used.
     """
@@ -59,19 +66,15 @@ def split(
     from baywright.cli.show import console
     from baywright.job.messages import BadInput, Problem
     from baywright.job.read import read_job
-    from baywright.vehicle.asked import car_of
-    from baywright.vehicle.choices import as_asked, limits_of
+    from baywright.vehicle.split_job import as_asked
     from baywright.vehicle.split_report import reading_order, render_split, worth_reading
 
     asked = read_job(job)
+    least, largest = _range_of(modules)
     _refuse(asked, picture, take, write)
-    try:
-        limits = limits_of(car_of(asked.car), asked.asked.pack.strings, share, lift)
-    except ValueError as error:
-        raise BadInput([asked.problem(("car",), str(error))]) from None
-    if modules is not None:
-        limits = replace(limits, least=modules, most=modules)
-    found, refused = _layouts(asked, most, limits)
+    limits = _limits(asked, share, lift, rules=not no_rules)
+    limits = replace(limits, least=least, most=largest)
+    found, refused = _layouts(asked, most, limits, search=not in_place)
     order = reading_order(found).tolist()
     if take is not None and take > len(order):
         raise BadInput([Problem("--take", None, "", f"there is no split {take}; {len(order)} keep the limits")])
@@ -102,7 +105,66 @@ def split(
     if take is not None and write is not None:
         _write(asked, found, order[take - 1], write)
         counts = " + ".join(str(count) for count in found.counts(order[take - 1]).values())
-        typer.echo(f"\nwrote {write}: {counts}; now run: baywright review {write}")
+        typer.echo(f"\nwrote {write}: {counts}; {_verdict(write)}: baywright review {write}")
+
+
+def _range_of(text: str) -> tuple[int, int | None]:
+    """Return the fewest and the most modules in all that a text like "8" or "6-10" asks for.
+
+    Raises:
+        BadInput: if it says neither.
+    """
+    import re
+
+    from baywright.job.messages import BadInput, Problem
+
+    if not text:
+        return 1, None
+    match = re.fullmatch(r"(\d{1,4})(?:\s*(?:-|–|to|\.\.)\s*(\d{1,4}))?", text.strip())
+    least, most = (0, 0) if match is None else (int(match[1]), int(match[2] or match[1]))
+    if not 1 <= least <= most:
+        raise BadInput([Problem("--modules", None, "", f"'{text}': write a number of modules, such as 8, or 6-10")])
+    return least, most
+
+
+def _limits(job: "Job", share: float | None, lift: float | None, rules: bool) -> "Limits":
+    """Return what every split must keep.
+
+    Raises:
+        BadInput: if figures of the job can't be true together, or a rule profile is unknown.
+    """
+    from dataclasses import replace
+
+    from baywright.job.messages import BadInput
+    from baywright.vehicle.asked import car_of
+    from baywright.vehicle.split_job import forbidden_totals, limits_of, rule_limits
+    from baywright.vehicle.whole import rule_profile
+
+    try:
+        car = car_of(job.car)
+    except ValueError as error:
+        raise BadInput([job.problem(("car",), str(error))]) from None
+    limits = limits_of(car, job.asked.pack.strings, share, lift)
+    module = next(iter(job.boxes.values())).module
+    limits = replace(limits, totals=forbidden_totals(job, module))
+    for name in job.car.rules if rules else ():
+        limits = rule_limits(limits, rule_profile(job, name), car)
+    return limits
+
+
+def _verdict(path: Path) -> str:
+    """Return what the review says about a job that was written, in a few words."""
+    from baywright.design import design_job
+    from baywright.job.messages import BadInput
+    from baywright.job.read import read_job
+    from baywright.review import review_job
+
+    try:
+        found = review_job(design_job(read_job(path))).findings
+    except BadInput as bad:
+        return f"its review can't be done ({bad.problems[0].message})"
+    counts = {v: sum(f.verdict == v for f in found) for v in ("fail", "look")}
+    return f"reviewed: {counts['fail']} fail, {counts['look']} to look at"
 
 
 def _refuse(job: "Job", picture: Path | None, take: int | None, write: Path | None) -> None:
@@ -135,7 +197,7 @@ def _refuse(job: "Job", picture: Path | None, take: int | None, write: Path | No
             raise no(str(path), "no such folder: make it, or name another")
 
 
-def _layouts(job: "Job", most: int, limits: "Limits") -> tuple["Layouts", list["Refused"]]:
+def _layouts(job: "Job", most: int, limits: "Limits", search: bool) -> tuple["Layouts", list["Refused"]]:
     """Return every split that keeps the limits, and what ended each bay; progress goes to stderr.
 
     Raises:
@@ -149,17 +211,17 @@ def _layouts(job: "Job", most: int, limits: "Limits") -> tuple["Layouts", list["
     from baywright.design import design_job
     from baywright.job.messages import BadInput
     from baywright.vehicle.asked import car_of
-    from baywright.vehicle.choices import bare_of, choices_of, reach_of
+    from baywright.vehicle.choices import choices_of
     from baywright.vehicle.split import split as split_between
+    from baywright.vehicle.split_job import bare_of, reach_of
 
     bays: list[BayChoices] = []
     refused: list[Refused] = []
     with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=len(job.boxes))
         for name in job.boxes:
-            bar.update(task, description=f"box {name}: one module more, until it no longer goes in")
             try:
-                some, ends = choices_of(job, most, boxes=[name])
+                some, ends = choices_of(job, most, [name], search, lambda text: bar.update(task, description=text))
             except ValueError as error:
                 raise BadInput([job.problem(("boxes", name), str(error))]) from None
             bays += some
@@ -199,12 +261,13 @@ def _draw(found: "Layouts", path: Path, asked: int | None) -> None:
         BadInput: if it can't be written.
     """
     from baywright.cli.show import console
+    from baywright.figure import save_figure
     from baywright.job.messages import BadInput, Problem
-    from baywright.vehicle.split_report import split_picture
+    from baywright.vehicle.split_report import split_figure
 
     try:
         with console(stderr=True).status("drawing"):
-            split_picture(found, path, asked)
+            save_figure(split_figure(found, asked), path)
     except OSError as error:
         raise BadInput([Problem(str(path), None, "", f"can't be written: {error.strerror}")]) from None
 
@@ -217,7 +280,7 @@ def _write(job: "Job", found: "Layouts", chosen: int, path: Path) -> None:
     """
     from baywright.job.messages import BadInput, Problem, shown
     from baywright.job.read import read_job
-    from baywright.vehicle.choices import changes_for
+    from baywright.vehicle.split_job import changes_for
     from baywright.vehicle.write_back import write_back
 
     text = job.path.read_bytes().decode("utf-8-sig")

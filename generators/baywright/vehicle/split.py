@@ -1,19 +1,25 @@
 """Sharing modules out between bays: every way to do it, what the car's limits leave, which are worth a look."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from baywright.vehicle.road import Array
+from baywright.vehicle.unbeaten import unbeaten
+from baywright.vehicle.write_back import Value
 
 # Above this many ways the tables would not fit in a small machine's memory.
 MOST_LAYOUTS = 8_000_000
-_BLOCK = 2048
+_KG_M2 = 1e-6  # kg·mm² to kg·m²
 
 # Range in km from the number of modules (n,) and the car's mass (n,) kg.
 ReachOf = Callable[[NDArray[np.int64], Array], Array]
+Flags = NDArray[np.bool_]
+# (3,) about the axes X, Y, Z: roll, pitch, yaw.
+Three = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +33,8 @@ class Choice:
         x: its centroid behind the front axle, mm.
         y: right of the middle, mm.
         z: above ground, mm.
+        inertia: its own about its centroid, kg·mm².
+        keys: what a job's box says for it, by key.
     """
 
     place: str
@@ -35,6 +43,8 @@ class Choice:
     x: float
     y: float
     z: float
+    inertia: Three = (0.0, 0.0, 0.0)
+    keys: Mapping[str, Value] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +53,16 @@ class BayChoices:
 
     bay: str
     choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """What a laden case adds: kg, on the rear axle, and on the right wheel of each axle more than on its left one."""
+
+    mass: float
+    rear: float
+    tilt_front: float = 0.0
+    tilt_rear: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +76,11 @@ class Bare:
         z: centroid above ground, mm; None if not known.
         wheelbase: mm.
         share_before: front share before the conversion, %.
-        laden: what each laden case adds, as (mass, load on the rear axle), kg.
+        laden: what each laden case adds.
+        tracks: front and rear, mm; None if the wheels' own loads are not known.
+        tilt: how much more the right wheel of the front and of the rear axle carries than the left one, kg.
+        centre: the car's centroid before the conversion, mm; None if its height is not known.
+        inertia: what came out and went in, the boxes apart, adds about that centre, kg·mm².
     """
 
     mass: float
@@ -65,7 +89,21 @@ class Bare:
     z: float | None
     wheelbase: float
     share_before: float
-    laden: tuple[tuple[float, float], ...] = ()
+    laden: tuple[Load, ...] = ()
+    tracks: tuple[float, float] | None = None
+    tilt: tuple[float, float] = (0.0, 0.0)
+    centre: Three | None = None
+    inertia: Three = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """A span that a rule profile sets: of the finished car's mass (kg), or the front share's change (points of %)."""
+
+    name: str
+    of: Literal["mass", "share change"]
+    least: float | None = None
+    most: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,21 +114,29 @@ class Limits:
         front: front axle rating, kg.
         rear: rear axle rating, kg.
         gross: gross rating, kg.
+        front_tyre: what a front tyre carries, kg.
+        rear_tyre: what a rear tyre carries, kg.
         share: most change of the front share, points of %; None for no limit.
         least: fewest modules in all.
         most: most modules in all; None for no limit.
         step: the total must be a multiple of it (strings in parallel).
         box: heaviest box that the shop can lift, kg; None for no limit.
+        bounds: what rule profiles ask beyond that.
+        totals: totals of modules that something else forbids, by its name: a controller's window.
     """
 
     front: float | None = None
     rear: float | None = None
     gross: float | None = None
+    front_tyre: float | None = None
+    rear_tyre: float | None = None
     share: float | None = None
     least: int = 1
     most: int | None = None
     step: int = 1
     box: float | None = None
+    bounds: tuple[Bound, ...] = ()
+    totals: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -108,9 +154,10 @@ class Layouts:
         y: (n,) centroid right of the middle, mm.
         z: (n,) centroid above ground, mm; NaN if not known.
         share_change: (n,) change of the front share, points of %.
+        inertia: (n, 3) what the conversion adds about roll, pitch and yaw axes, kg·m²; NaN if not known.
         range: (n,) km.
         tried: how many layouts there are without limits.
-        dropped: how many broke each limit, alone or with others.
+        dropped: how many broke each limit, alone or with others; tyres are asked only where all else is kept.
         trade: indices of the layouts that no other beats in range, change of share and height at once.
     """
 
@@ -124,6 +171,7 @@ class Layouts:
     y: Array
     z: Array
     share_change: Array
+    inertia: Array
     range: Array
     tried: int
     dropped: dict[str, int]
@@ -151,9 +199,7 @@ class Layouts:
         return int(np.lexsort((np.abs(self.share_change), np.round(-self.range, 9)))[0])
 
 
-def split(
-    bare: Bare, bays: Sequence[BayChoices], limits: Limits, reach: Callable[[NDArray[np.int64], Array], Array]
-) -> Layouts:
+def split(bare: Bare, bays: Sequence[BayChoices], limits: Limits, reach: ReachOf) -> Layouts:
     """Return every way to share modules out between bays that keeps the limits.
 
     Args:
@@ -173,61 +219,150 @@ def split(
         raise ValueError(
             f"{tried} ways to share out the modules are too many ({MOST_LAYOUTS} fit): give fewer places, or fix a bay"
         )
-    modules, mass, moment_x, moment_y, moment_z, heaviest = _sums(options)
-    whole = bare.mass + mass
-    rear = bare.rear + moment_x / bare.wheelbase
-    front = whole - rear
-    change = 100 * front / whole - bare.share_before
-    broken = {
-        "fewest modules": modules < max(limits.least, 1),
-        "most modules": np.zeros(tried, dtype=bool) if limits.most is None else modules > limits.most,
-        "equal strings": modules % limits.step != 0,
-        "front axle": _over(front, [m - r for m, r in bare.laden], limits.front),
-        "rear axle": _over(rear, [r for _, r in bare.laden], limits.rear),
-        "gross mass": _over(whole, [m for m, _ in bare.laden], limits.gross),
-        "axle off the ground": (front <= 0) | (rear <= 0),
-        "front share": np.zeros(tried, dtype=bool) if limits.share is None else np.abs(change) > limits.share,
-        "box too heavy to lift": np.zeros(tried, dtype=bool) if limits.box is None else heaviest > limits.box,
-    }
-    good = np.nonzero(~np.logical_or.reduce(list(broken.values())))[0]
-    z = np.full(len(good), np.nan)
+    modules, mass, rear, heaviest = _loads(bare, options, limits)
+    good, dropped = _kept(bare, limits, modules, mass, rear, heaviest)
+    chosen = _picked(good, [len(o) for o in options])
+    modules, mass, rear = modules[good], mass[good], rear[good]
+    light = _tyres_hold(bare, limits, options, chosen, mass, rear)
+    if not light.all():
+        dropped["tyre load"] = int((~light).sum())
+        chosen, modules, mass, rear = chosen[light], modules[light], mass[light], rear[light]
+    y = (bare.y_moment + _sum(options, chosen, lambda c: c.mass * c.y)) / mass
+    z = np.full(len(mass), np.nan)
     if bare.z is not None:
-        z = (bare.mass * bare.z + moment_z[good]) / whole[good]
-    far = reach(modules[good], whole[good]) if len(good) else np.zeros(0)
-    goals = [-far, np.abs(change[good])] + ([] if bare.z is None else [z])
+        z = (bare.mass * bare.z + _sum(options, chosen, lambda c: c.mass * c.z)) / mass
+    change = 100 * (mass - rear) / mass - bare.share_before
+    far = reach(modules, mass) if len(mass) else np.zeros(0)
+    goals = [-far, np.abs(change)] + ([] if bare.z is None else [z])
     return Layouts(
         bays=tuple(bay.bay for bay in bays),
         choices=tuple(options),
-        chosen=_picked(good, [len(o) for o in options]),
-        modules=modules[good],
-        mass=whole[good],
-        front=front[good],
-        rear=rear[good],
-        y=(bare.y_moment + moment_y[good]) / whole[good],
+        chosen=chosen,
+        modules=modules,
+        mass=mass,
+        front=mass - rear,
+        rear=rear,
+        y=y,
         z=z,
-        share_change=change[good],
+        share_change=change,
+        inertia=_inertia(bare, options, chosen, mass, np.column_stack([rear / mass * bare.wheelbase, y, z])),
         range=far,
         tried=tried,
-        dropped={name: int(mask.sum()) for name, mask in broken.items() if mask.any()},
-        trade=unbeaten(np.column_stack(goals)) if len(good) else np.zeros(0, dtype=np.int64),
+        dropped=dropped,
+        trade=unbeaten(np.column_stack(goals)) if len(mass) else np.zeros(0, dtype=np.int64),
     )
 
 
-def _sums(
-    options: Sequence[tuple[Choice | None, ...]],
-) -> tuple[NDArray[np.int64], Array, Array, Array, Array, Array]:
-    """Return modules, mass, moments about X, Y, Z and the heaviest box of every layout; the last bay runs fastest."""
-    modules, sums, heaviest = np.zeros(1, dtype=np.int64), np.zeros((4, 1)), np.zeros(1)
+def _loads(
+    bare: Bare, options: Sequence[tuple[Choice | None, ...]], limits: Limits
+) -> tuple[NDArray[np.int64], Array, Array, Array]:
+    """Return modules, mass, load on the rear axle and heaviest box of every layout; the last bay runs fastest."""
+    modules, heaviest = np.zeros(1, dtype=np.int64), np.zeros(1)
+    mass, rear = np.array([bare.mass]), np.array([bare.rear])
     for choices in options:
         count = np.array([0 if c is None else c.count for c in choices])
-        rows = [
-            (0.0, 0.0, 0.0, 0.0) if c is None else (c.mass, c.mass * c.x, c.mass * c.y, c.mass * c.z) for c in choices
-        ]
-        table = np.array(rows).T
-        modules = (modules[:, None] + count[None]).ravel()
-        heaviest = np.maximum(heaviest[:, None], table[0][None]).ravel()
-        sums = (sums[:, :, None] + table[:, None, :]).reshape(4, -1)
-    return modules, sums[0], sums[1], sums[2], sums[3], heaviest
+        weight = np.array([0.0 if c is None else c.mass for c in choices])
+        behind = np.array([0.0 if c is None else c.mass * c.x / bare.wheelbase for c in choices])
+        modules = (modules[:, None] + count).ravel()
+        mass = (mass[:, None] + weight).ravel()
+        rear = (rear[:, None] + behind).ravel()
+        if limits.box is not None:
+            heaviest = np.maximum(heaviest[:, None], weight).ravel()
+    return modules, mass, rear, heaviest
+
+
+def _kept(
+    bare: Bare, limits: Limits, modules: NDArray[np.int64], mass: Array, rear: Array, heaviest: Array
+) -> tuple[NDArray[np.int64], dict[str, int]]:
+    """Return the layouts that keep every limit but the tyres', and how many broke each."""
+    front = mass - rear
+    change = 100 * front / mass - bare.share_before
+    broken: dict[str, Flags] = {"fewest modules": modules < max(limits.least, 1)}
+    if limits.most is not None:
+        broken["most modules"] = modules > limits.most
+    if limits.step > 1:
+        broken["equal strings"] = modules % limits.step != 0
+    for name, load, laden, most in (
+        ("front axle", front, [c.mass - c.rear for c in bare.laden], limits.front),
+        ("rear axle", rear, [c.rear for c in bare.laden], limits.rear),
+        ("gross mass", mass, [c.mass for c in bare.laden], limits.gross),
+    ):
+        if most is not None:
+            broken[name] = load > most - max([0.0, *laden])
+    broken["axle off the ground"] = (front <= 0) | (rear <= 0)
+    if limits.share is not None:
+        broken["front share"] = np.abs(change) > limits.share
+    if limits.box is not None:
+        broken["box too heavy to lift"] = heaviest > limits.box
+    for bound in limits.bounds:
+        value = mass if bound.of == "mass" else change
+        low, high = (np.inf * sign if end is None else end for end, sign in ((bound.least, -1), (bound.most, 1)))
+        broken[bound.name] = (value < low) | (value > high)
+    for name, totals in limits.totals.items():
+        # Of the modules in all, which are few numbers, not of the layouts, which are many.
+        forbidden = np.zeros(int(modules.max()) + 1, dtype=bool)
+        forbidden[[n for n in totals if n < len(forbidden)]] = True
+        broken[name] = forbidden[modules]
+    good = np.nonzero(~np.logical_or.reduce(list(broken.values())))[0]
+    return good, {name: int(mask.sum()) for name, mask in broken.items() if mask.any()}
+
+
+def _sum(
+    options: Sequence[tuple[Choice | None, ...]], chosen: NDArray[np.int16], of: Callable[[Choice], float]
+) -> Array:
+    """Return a quantity of the boxes summed over the bays of each layout."""
+    out = np.zeros(len(chosen))
+    for column, choices in enumerate(options):
+        out += np.array([0.0 if c is None else of(c) for c in choices])[chosen[:, column]]
+    return out
+
+
+def _tyres_hold(
+    bare: Bare,
+    limits: Limits,
+    options: Sequence[tuple[Choice | None, ...]],
+    chosen: NDArray[np.int16],
+    mass: Array,
+    rear: Array,
+) -> Flags:
+    """Tell which layouts load no tyre over its index, laden cases too; half the axle where no wheel was weighed."""
+    good = np.ones(len(mass), dtype=bool)
+    tilts = [np.zeros(len(mass)), np.zeros(len(mass))]
+    if bare.tracks is not None:
+        length, (wide_front, wide_rear) = bare.wheelbase, bare.tracks
+        tilts[0] = bare.tilt[0] + _sum(options, chosen, lambda c: 2 * c.mass * c.y * (1 - c.x / length) / wide_front)
+        tilts[1] = bare.tilt[1] + _sum(options, chosen, lambda c: 2 * c.mass * c.y * c.x / length / wide_rear)
+    for case in (Load(mass=0.0, rear=0.0), *bare.laden):
+        if limits.front_tyre is not None:
+            heavier = (mass - rear + case.mass - case.rear + np.abs(tilts[0] + case.tilt_front)) / 2
+            good &= heavier <= limits.front_tyre
+        if limits.rear_tyre is not None:
+            good &= (rear + case.rear + np.abs(tilts[1] + case.tilt_rear)) / 2 <= limits.rear_tyre
+    return good
+
+
+def _inertia(
+    bare: Bare, options: Sequence[tuple[Choice | None, ...]], chosen: NDArray[np.int16], mass: Array, centroid: Array
+) -> Array:
+    """Return what the conversion adds to roll, pitch and yaw inertia about the car's own centroid (n, 3), kg·m².
+
+    About the old centroid the changes add up; the step to the new one takes off mass times distance squared.
+    """
+    if bare.centre is None or bare.z is None:
+        return np.full((len(mass), 3), np.nan)
+    centre = np.array(bare.centre)
+    step = (centroid - centre) ** 2
+    out = np.empty((len(mass), 3))
+    for axis in range(3):
+        a, b = (axis + 1) % 3, (axis + 2) % 3
+
+        def about(c: Choice, axis: int = axis, a: int = a, b: int = b) -> float:
+            arm = np.array([c.x, c.y, c.z]) - centre
+            return c.inertia[axis] + c.mass * float(arm[a] ** 2 + arm[b] ** 2)
+
+        added = bare.inertia[axis] + _sum(options, chosen, about)
+        out[:, axis] = _KG_M2 * (added - mass * (step[:, a] + step[:, b]))
+    return out
 
 
 def _picked(rows: NDArray[np.int64], sizes: Sequence[int]) -> NDArray[np.int16]:
@@ -237,69 +372,3 @@ def _picked(rows: NDArray[np.int64], sizes: Sequence[int]) -> NDArray[np.int16]:
     for column in range(len(sizes) - 1, -1, -1):
         left, found[:, column] = np.divmod(left, sizes[column])
     return found
-
-
-def _over(load: Array, laden: Sequence[float], most: float | None) -> NDArray[np.bool_]:
-    """Tell which loads are over a rating, with the heaviest laden case on top."""
-    if most is None:
-        return np.zeros(len(load), dtype=bool)
-    over: NDArray[np.bool_] = load + max([0.0, *laden]) > most
-    return over
-
-
-def unbeaten(goals: Array) -> NDArray[np.int64]:
-    """Return the rows of (n, k), each column the smaller the better, that no other beats, by the first column.
-
-    A row beats another if it is as good everywhere and better somewhere; of rows alike the first stays.
-    """
-    left = _worth_sorting(goals)
-    goals = goals[left]
-    order = np.lexsort(goals.T[::-1])
-    # Sorted by all columns, a row can only be beaten by one before it.
-    ordered = goals[order]
-    fresh = np.concatenate([[True], (np.diff(ordered, axis=0) != 0).any(axis=1)])
-    order, ordered = order[fresh], ordered[fresh]
-    kept: list[NDArray[np.int64]] = []
-    front = np.zeros((0, goals.shape[1]))
-    for begin in range(0, len(order), _BLOCK):
-        block = np.arange(begin, min(begin + _BLOCK, len(order)))
-        block = block[~_beaten(ordered[block], front)]
-        inner = ordered[block]
-        worse = (inner[:, None] <= inner[None]).all(axis=2)
-        np.fill_diagonal(worse, False)
-        block = block[~worse.any(axis=0)]
-        kept.append(block)
-        front = np.concatenate([front, ordered[block]])
-    rows: NDArray[np.int64] = left[order[np.concatenate(kept)]]
-    return rows
-
-
-def _worth_sorting(goals: Array) -> NDArray[np.int64]:
-    """Return the rows that some strong rows do not beat: of many rows, few. Of rows alike the first stays."""
-    rows = np.arange(len(goals))
-    if len(rows) <= _BLOCK:
-        return rows
-    columns = np.ascontiguousarray(goals.T)
-    size = 1 / np.maximum(np.ptp(columns, axis=1), 1e-300)
-    taken: list[int] = []
-    # The best by several weighings of the goals, the even ones first: those beat the most.
-    for weights in sorted(np.ndindex(*[5] * len(columns)), key=lambda w: (np.ptp(w), w)):
-        k = int(np.argmin((size * (np.array(weights) + 0.05)) @ columns))
-        keep = np.zeros(len(rows), dtype=bool)
-        for column in columns:
-            keep |= column < column[k]
-        taken.append(int(rows[k]))
-        rows, columns = rows[keep], columns[:, keep]
-        if len(rows) <= _BLOCK:
-            break
-    return np.sort(np.concatenate([rows, np.array(taken)]))
-
-
-def _beaten(rows: Array, front: Array) -> NDArray[np.bool_]:
-    """Tell which rows some row of the front is as good as everywhere (none is alike: those were taken out)."""
-    out = np.zeros(len(rows), dtype=bool)
-    for begin in range(0, len(front), 512):
-        part = front[begin : begin + 512]
-        left = np.nonzero(~out)[0]
-        out[left] = np.logical_or.reduce((part[None] <= rows[left, None]).all(axis=2), axis=1)
-    return out

@@ -84,7 +84,7 @@ def vehicle(job: Job, carried: Sequence[tuple[str, MassProperties]]) -> Vehicle:
         findings += drive_findings(motor, drive, engine)
     for name in job.car.rules:
         power = None if drive is None else drive.motor.continuous_power
-        findings += check_rules(_profile(job, name), whole, car.ratings, power, job.car.papers.power)
+        findings += check_rules(rule_profile(job, name), whole, car.ratings, power, job.car.papers.power)
     return Vehicle(
         car=car,
         balance=whole,
@@ -133,7 +133,12 @@ def _pack_power(pack: Pack | None, job: Job) -> float | None:
     return pack.sagged * control.peak_current / 1000
 
 
-def _profile(job: Job, name: str) -> Profile:
+def rule_profile(job: Job, name: str) -> Profile:
+    """Return a rule profile that a job names.
+
+    Raises:
+        BadInput: if there is none of this name, with the job's file and line.
+    """
     try:
         return profile(name)
     except BadInput as bad:

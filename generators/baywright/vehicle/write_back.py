@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 _HEADER = re.compile(r"^\s*\[")
-Value = str | int | float | list[float]
+Value = str | int | float | list[float] | list[str]
 
 
 def write_back(text: str, changes: Mapping[str, Mapping[str, Value] | None]) -> str:
