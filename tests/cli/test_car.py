@@ -124,14 +124,15 @@ def test_the_demo_stands_among_its_splits_and_one_is_written(tmp_path: Path) -> 
     assert done.returncode == 0, done.stderr
     rows = splits(done.stdout)
     (asked,) = (row for row in rows.values() if "as asked" in row)
-    assert re.findall(r"\b(\d+) (?:flat|side)", asked) == ["3", "5"]
+    assert re.findall(r"\b(\d+) (?:flat|side(?! by))", asked) == ["3", "5"]
     # The row as asked is the car of the review: mass, front and rear axle.
     told = json.loads(run("review", DEMO, "--json", cwd=tmp_path).stdout)["balance"]["after"]
-    assert asked.split()[3:6] == [f"{told[key]:.0f}" for key in ("mass", "front", "rear")]
+    assert asked.split()[1:3] == ["8", "352"]  # eight modules of 44 V in series
+    assert asked.split()[4:7] == [f"{told[key]:.0f}" for key in ("mass", "front", "rear")]
     assert list(rows) == [str(n) for n in range(1, len(rows) + 1)]
     assert "reviewed: 0 fail" in done.stdout
     said = tomllib.loads(new.read_text(encoding="utf-8"))["boxes"]
-    assert [str(box["count"]) for box in said.values()] == re.findall(r"\b(\d+) (?:flat|side)", rows["2"])
+    assert [str(box["count"]) for box in said.values()] == re.findall(r"\b(\d+) (?:flat|side(?! by))", rows["2"])
     comments = [row.partition("#")[2] for row in TEXT.splitlines() if "#" in row]
     assert [row.partition("#")[2] for row in new.read_text(encoding="utf-8").splitlines() if "#" in row] == comments
     assert (tmp_path / "s.png").read_bytes()[:4] == b"\x89PNG"
@@ -151,7 +152,7 @@ def test_limits_leave_fewer_splits(tmp_path: Path) -> None:
     rows = [row.split() for row in splits(done.stdout).values()]
     assert rows
     # An empty box is a "-"; else a count and how its modules lie.
-    counts = [[int(v) for v in re.findall(r"\b(\d+) (?:flat|side)", " ".join(row))] for row in rows]
+    counts = [[int(v) for v in re.findall(r"\b(\d+) (?:flat|side(?! by))", " ".join(row))] for row in rows]
     assert {sum(row) for row in counts} == {5, 6}
     assert "what the job asks for, 3 + 5, is not among them" in done.stdout
 

@@ -83,7 +83,8 @@ def split(
     if here is not None and here not in rows:
         rows = sorted([*rows, here], key=order.index)
     out = console()
-    table = render_split(found, rows=rows, asked=here)
+    module = asked.catalogue.module(next(iter(asked.boxes.values())).module).electrical
+    table = render_split(found, rows=rows, asked=here, voltage=module.nominal_voltage / asked.asked.pack.strings)
     if rows:
         out.print(table)
     else:  # a table without rows has no width for its title

@@ -31,12 +31,21 @@ def worth_reading(layouts: Layouts, most: int = 12) -> list[int]:
     return rows
 
 
-def split_rows(layouts: Layouts, rows: Sequence[int]) -> list[dict[str, str | float | int]]:
-    """Return layouts as plain rows: modules, range, loads, front share's change, height, added yaw inertia, bays."""
+def split_rows(
+    layouts: Layouts, rows: Sequence[int], voltage: float | None = None
+) -> list[dict[str, str | float | int]]:
+    """Return layouts as plain rows: modules, range, loads, front share's change, height, added yaw inertia, bays.
+
+    Args:
+        layouts: the layouts.
+        rows: which of them.
+        voltage: what each module adds to the pack's nominal voltage, V: a module's over the strings in parallel.
+    """
     found = []
     for i in rows:
         row: dict[str, str | float | int] = {
             "modules": int(layouts.modules[i]),
+            **({} if voltage is None else {"pack, V": round(float(layouts.modules[i]) * voltage)}),
             "range, km": round(float(layouts.range[i])),
             "mass, kg": round(float(layouts.mass[i])),
             "front, kg": round(float(layouts.front[i])),
@@ -66,7 +75,11 @@ def numbers_of(layouts: Layouts) -> NDArray[np.int64]:
 
 
 def render_split(
-    layouts: Layouts, most: int = 12, rows: Sequence[int] | None = None, asked: int | None = None
+    layouts: Layouts,
+    most: int = 12,
+    rows: Sequence[int] | None = None,
+    asked: int | None = None,
+    voltage: float | None = None,
 ) -> "Table":
     """Return a table of layouts, how many were tried, and why the others fell out.
 
@@ -77,12 +90,13 @@ def render_split(
         most: how many of those worth choosing from are shown at most.
         rows: the layouts to show in place of those.
         asked: the layout that the job asks for, to be pointed out.
+        voltage: as in `split_rows`.
     """
     from rich.table import Table
 
     shown = worth_reading(layouts, most) if rows is None else rows
     number = numbers_of(layouts)
-    lines = split_rows(layouts, shown)
+    lines = split_rows(layouts, shown, voltage)
     dropped = ", ".join(f"{name} {count}" for name, count in layouts.dropped.items())
     table = Table(
         title=f"{layouts.tried} ways, {len(layouts.mass)} keep the limits, {len(layouts.trade)} are unbeaten",
@@ -96,10 +110,10 @@ def render_split(
     table.add_column("no.", justify="right")
     figures = [name for name in (lines[0] if lines else ()) if name not in layouts.bays]
     for name in figures:
-        table.add_column(name, justify="right")
+        table.add_column(name.replace(" ", "\n"), justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)
     for name in layouts.bays:
-        table.add_column(name, min_width=20)
+        table.add_column(name)
     unbeaten = set(layouts.trade.tolist())
     for i, line in zip(shown, lines, strict=True):
         remark = "as asked" if i == asked else "" if i in unbeaten else "beaten"
