@@ -27,7 +27,7 @@ def compare(
     from baywright.cli.show import console
     from baywright.release.compare import compare as side_by_side
     from baywright.release.compare import read_stand
-    from baywright.release.compared import balance_rows, mass_rows, write_comparison
+    from baywright.release.compared import balance_rows, mass_rows, rail_tables, write_comparison
 
     changes = side_by_side(read_stand(old), read_stand(new))
     screen = console()
@@ -41,6 +41,8 @@ def compare(
         screen.print(found)
         screen.print()
 
+    for name, rows in rail_tables(changes):
+        table(f"Rails {name}", ("end", "", "how"), rows)
     pieces = [(c.again, c.number, "; ".join(c.told)) for c in changes.pieces]
     if pieces:
         table("Pieces", ("to do", "number", "how it differs"), pieces)

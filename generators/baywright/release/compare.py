@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -16,6 +16,9 @@ from baywright.piece.extrusion import Extrusion
 from baywright.piece.numbering import Part, distinct
 from baywright.piece.plate import Plate
 from baywright.shape.loop import Loop, area, as_circle, bounds
+
+if TYPE_CHECKING:
+    from baywright.release.rail_ends import RailEnds
 
 # Files keep nine decimals, a shop sees a hundredth of a millimetre at best.
 _SAME = 0.01  # mm
@@ -66,6 +69,7 @@ class Stand:
         bought: quantity and unit of what is bought, by group and name.
         masses: mass (kg) and centroid (mm) of each thing and of the job, by name.
         balance: the finished car, by the names of its figures; None where one is not known.
+        rails: both ends of each set of rails, by name.
     """
 
     name: str
@@ -74,6 +78,7 @@ class Stand:
     bought: Mapping[tuple[str, str], tuple[float, str]]
     masses: Mapping[str, tuple[float, tuple[float, float, float]]]
     balance: Mapping[str, float | None]
+    rails: Mapping[str, "RailEnds"] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -140,12 +145,14 @@ def read_stand(path: Path) -> Stand:
 def _of_job(path: Path) -> Stand:
     from baywright.design import design_job
     from baywright.job.read import read_job
+    from baywright.release.rail_ends import ends_of
     from baywright.review import review_job
 
     reviewed = review_job(design_job(read_job(path)))
     made, after = reviewed.design, reviewed.balance.after
     assemblies = [box.assembly for box in made.boxes.values()]
     assemblies += [adapter.assembly for adapter in made.adapters.values()]
+    assemblies += [rails.assembly for rails in made.rails.values()]
     parts = [part for assembly in assemblies for part in distinct(assembly)]
     bought: dict[tuple[str, str], tuple[float, str]] = {}
     for part in parts:
@@ -163,6 +170,7 @@ def _of_job(path: Path) -> Stand:
         bought=bought,
         masses=masses,
         balance={key: getattr(after, key) for key in _BALANCE},
+        rails={name: ends_of(rails) for name, rails in made.rails.items()},
     )
 
 
@@ -198,6 +206,7 @@ def _views(piece: Plate | Extrusion) -> dict[str, tuple[Loop, ...]]:
 
 def _of_release(folder: Path) -> Stand:
     from baywright.release.manifest import listed_files
+    from baywright.release.rail_ends import CRADLE, read_ends
 
     try:
         listed_files(folder)
@@ -218,6 +227,7 @@ def _of_release(folder: Path) -> Stand:
             bought=bought,
             masses={line["number"]: (line["mass"], tuple(line["centroid"])) for line in masses["lines"]},
             balance={key: after.get(key) for key in _BALANCE},
+            rails={path.parent.name: read_ends(path.parent) for path in sorted(folder.glob(f"*/{CRADLE}"))},
         )
     except ValueError as wrong:
         raise BadInput([Problem(str(folder), None, "", f"is no release that can be read: {wrong}")]) from None

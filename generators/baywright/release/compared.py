@@ -100,7 +100,10 @@ def _page(changes: Changes) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>What changed</title><style>{style} td, thead th {{ text-align: left; }}</style></head><body><main>"
         f"<h1>What changed</h1><p>{escape(title)}</p>"
-        f"<h2>Pieces</h2><p>{changes.same} made parts are the same.</p>"
+        + "".join(
+            f"<h2>Rails {escape(name)}</h2>" + table(("end", "", "how"), rows) for name, rows in rail_tables(changes)
+        )
+        + f"<h2>Pieces</h2><p>{changes.same} made parts are the same.</p>"
         + table(("to do", "number", "what", "how it differs"), pieces)
         + f"<h2>Over each other</h2><p>Grey stayed, red dashed went, blue came.</p>{pictures or '<p>Nothing.</p>'}"
         + "<h2>Bought</h2>"
@@ -114,6 +117,18 @@ def _page(changes: Changes) -> str:
         + table(("", "before", "after", "change"), balance_rows(changes))
         + "</main></body></html>\n"
     )
+
+
+def rail_tables(changes: Changes) -> list[tuple[str, list[tuple[str, str, str]]]]:
+    """Return for each set of rails that both have how its ends differ; a single set of each is one pair by any name."""
+    from baywright.release.rail_ends import ends_beside
+
+    one, other = changes.old.rails, changes.new.rails
+    pairs = [(name, one[name], other[name]) for name in one if name in other]
+    if not pairs and len(one) == len(other) == 1:
+        (name, old), (also, new) = next(iter(one.items())), next(iter(other.items()))
+        pairs = [(f"{name} and {also}", old, new)]
+    return [(name, ends_beside(old, new)) for name, old, new in pairs]
 
 
 def mass_rows(changes: Changes) -> list[tuple[str, str, str, str]]:

@@ -1,4 +1,4 @@
-"""A set of rails' own sheets: setting-out drawing, unrolled drilling templates, pictures, assumptions."""
+"""A set of rails' own sheets: setting-out drawing, unrolled templates, pictures, both ends' tables, assumptions."""
 
 from pathlib import Path
 
@@ -21,11 +21,13 @@ def write_rail_sheets(design: RailDesign, folder: Path, job: str, revision: str)
     from baywright.release.drawing.rails import rails_sheets
     from baywright.release.drawing.write import RULES
     from baywright.release.picture import write_picture
+    from baywright.release.rail_ends import ends_of, write_ends
 
     title = f"{job}: rails {design.name}, revision {revision}"
     sheets = rails_sheets(design, job, revision, RULES)
     write_pdf(sheets, folder / f"{design.name}_setting-out_rev{slug(revision)}.pdf", f"{title}: setting out")
     write_templates(design, folder, revision)
+    write_ends(ends_of(design), folder)
     write_picture(design.assembly, folder / "picture.png", title=title)
     write_picture(design.assembly, folder / "picture-exploded.png", explode=0.45, title=title)
     told = "\n".join(f"- {one}" for one in assumptions(design))
