@@ -14,9 +14,9 @@ from baywright.release.drawing.lines import light
 from baywright.release.drawing.paper import Sheet, Text, overlapping
 from baywright.release.inspection import inspection_pages
 from baywright.release.sheets import write_sheets
-from baywright.release.steppages import PAGE, bead, pulled, step_pages, wrapped
-from baywright.release.steps import steps_of
-from baywright.release.tightening import strip_load, tighten
+from baywright.release.steps.pages import PAGE, bead, pulled, step_pages, wrapped
+from baywright.release.steps.box import box_steps
+from baywright.release.steps.tightening import strip_load, tighten
 from baywright.review import review_job
 from baywright.rooms import room
 
@@ -49,7 +49,7 @@ def clean(pages: list[Sheet]) -> None:
 
 def test_every_bond_is_glued_once_and_every_screw_driven_once(job, reviewed):
     for box in [*reviewed.design.boxes.values(), *variants(job)]:
-        steps = steps_of(box, job.catalogue)
+        steps = box_steps(box, job.catalogue)
         bonds = [bond.name for step in steps for bond in step.bonds]
         assert sorted(bonds) == sorted(bond.name for bond in box.assembly.bonds)
         lines = [line.name for step in steps for line in step.lines]
@@ -59,13 +59,13 @@ def test_every_bond_is_glued_once_and_every_screw_driven_once(job, reviewed):
 
 def test_a_step_only_uses_what_is_there(job, reviewed):
     box = reviewed.design.boxes["rear"]
-    for step in steps_of(box, job.catalogue):
+    for step in box_steps(box, job.catalogue):
         assert step.new <= step.there
         for bond in step.bonds:
             assert {bond.first, bond.second} <= step.there
         for line in step.lines:
             assert {layer.mark for layer in line.layers} <= step.there, step.title
-    order = [step.title for step in steps_of(box, job.catalogue)]
+    order = [step.title for step in box_steps(box, job.catalogue)]
     assert (
         order.index("Dry fit, without adhesive") < order.index("On the bench: floor") < order.index("Closing the box")
     )
@@ -77,7 +77,7 @@ def test_a_step_only_uses_what_is_there(job, reviewed):
 
 def test_pieces_are_drawn_off_the_faces_they_are_glued_to(job, reviewed):
     box = reviewed.design.boxes["front"]
-    step = next(s for s in steps_of(box, job.catalogue) if s.title == "On the bench: wall right")
+    step = next(s for s in box_steps(box, job.catalogue) if s.title == "On the bench: wall right")
     moves = pulled(box.assembly, step)
     assert "wall right" not in moves
     assert moves["ledge 2 right"] @ np.array([0, -1.0, 0]) > 20, "a ledge comes from inside, -y of the right wall"

@@ -9,7 +9,7 @@ from baywright.piece.numbering import Part, slug
 from baywright.release.cautions import CAUTIONS
 from baywright.release.drawing import dims
 from baywright.release.drawing.paper import GREY, THICK, THIN, Sheet, write_pdf
-from baywright.release.steppages import PAGE, wrapped
+from baywright.release.steps.pages import PAGE, wrapped
 from baywright.review import Review
 
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 200.0, 283.0, 16.0

@@ -10,7 +10,7 @@ from baywright.release.drawing.lines import light
 from baywright.release.drawing.write import RULES, part_sheets, write_drawings, write_each, write_setting_out
 from baywright.release.inspection import write_inspection
 from baywright.release.nesting import nest, write_nesting
-from baywright.release.steppages import write_steps
+from baywright.release.steps.pages import write_steps
 from baywright.release.workbook import NAME, write_workbook
 from baywright.review import Review
 

@@ -1,6 +1,7 @@
 """Step sheets: a page a step, with its picture, check boxes, tables of bonds and screws, and fields to fill in."""
 
 import math
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from pathlib import Path
@@ -8,20 +9,18 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.box.generate import BoxDesign
 from baywright.job.catalogue import Catalogue
 from baywright.piece.assembly import Assembly
-from baywright.piece.extrusion import Extrusion
-from baywright.piece.joint import Bond
+from baywright.piece.joint import Bond, ScrewLine
 from baywright.piece.numbering import slug
-from baywright.piece.plate import Plate
 from baywright.release.bom import SQUEEZE_OUT
 from baywright.release.drawing import dims
-from baywright.release.drawing.lines import Light, is_lining, seen_apart
+from baywright.release.drawing.lines import Light, seen_apart
 from baywright.release.drawing.paper import GREY, THICK, THIN, Pen, Sheet, text_width, write_pdf
 from baywright.release.raster import view_axes
-from baywright.release.steps import Step, steps_of
-from baywright.release.tightening import SOURCE, tighten
+from baywright.release.steps.moves import pulled
+from baywright.release.steps.step import Step, Table, fasteners_of
+from baywright.release.steps.tightening import SOURCE, tighten
 from baywright.shape.loop import bounds
 from baywright.shape.mass import KG_PER_MM3
 
@@ -32,45 +31,51 @@ _PICTURE = 92.0  # mm high
 _POINTS = 440  # picture points along the longer side: enough for a picture as wide as a hand
 
 
-def write_steps(design: BoxDesign, subject: Light, catalogue: Catalogue, folder: Path, job: str, revision: str) -> Path:
-    """Write a box's step sheets as one PDF into `folder` and return its path.
+def write_steps(pages: Sequence[Sheet], folder: Path, what: str, name: str, job: str, revision: str) -> Path:
+    """Write the step sheets of a thing ("box front") as one PDF into `folder` and return its path."""
+    title = f"{job}: steps of {what}, revision {revision}"
+    return write_pdf(pages, folder / f"{slug(name)}-steps_rev{slug(revision)}.pdf", title)
+
+
+def step_pages(
+    steps: Sequence[Step], subject: Light, catalogue: Catalogue, what: str, job: str, revision: str
+) -> list[Sheet]:
+    """Return the pages of step sheets, one a step; a long table goes on over another page.
 
     Args:
-        design: the box.
-        subject: its light meshes.
+        steps: in their order.
+        subject: the thing's light meshes.
         catalogue: the shop's tables.
-        folder: the box's folder in the release.
+        what: what is put together ("box front").
         job: the job's title.
         revision: the release's letter.
     """
-    pages = step_pages(design, subject, catalogue, job, revision)
-    title = f"{job}: steps of box {design.name}, revision {revision}"
-    return write_pdf(pages, folder / f"{slug(design.name)}-steps_rev{slug(revision)}.pdf", title)
-
-
-def step_pages(design: BoxDesign, subject: Light, catalogue: Catalogue, job: str, revision: str) -> list[Sheet]:
-    """Return the pages of a box's step sheets, one a step; a long table goes on over another page."""
-    steps = steps_of(design, catalogue)
     pages: list[Sheet] = []
+    assembly = subject.assembly
     for number, step in enumerate(steps, 1):
-        head = (f"{number}", step.title, f"box {design.name}, revision {revision}", job)
+        head = (f"{number}", step.title, f"{what}, revision {revision}", job)
         sheet, y = _new_page(head, len(steps))
         if step.there:
             y = _picture(sheet, subject, step, y)
         y = _ticks(sheet, step.does, y)
-        for rows, table_head, widths in (_bond_rows(step, design), _screw_rows(step, design.assembly, catalogue)):
+        if step.round is not None and len(step.round.points) > 3:
+            y = _round(sheet, step.round, y)
+        for table in (_bond_rows(step, assembly), _screw_rows(step, assembly, catalogue), *step.tables):
+            rows = list(table.rows)
             while rows:
                 room = int((y - _FOOT - 30 - _field_height(step)) / 4.0) - 1
                 if room < 3:
                     pages.append(sheet)
                     sheet, y = _new_page((f"{number}", f"{step.title} (goes on)", *head[2:]), len(steps))
                     continue
-                y = dims.table(sheet, _LEFT, y, table_head, rows[:room], widths, height=1.9, pitch=4.0) - 4
+                y = dims.table(sheet, _LEFT, y, table.head, rows[:room], table.widths, height=1.9, pitch=4.0) - 4
                 rows = rows[room:]
         notes = list(step.notes)
         if any(line.screw is not None for line in step.lines):
-            notes.append("; ".join(_reasons(step, design.assembly, catalogue)) + ".")
-            notes.append(f"{SOURCE}; dry threads. First all to half, then all to full (common practice).")
+            reasons = _reasons(step, assembly, catalogue)
+            notes.append("; ".join(reasons) + ".")
+            if any("N·m: " in reason for reason in reasons):
+                notes.append(f"{SOURCE}; dry threads. First all to half, then all to full (common practice).")
         for note in notes:
             for part in wrapped(note, 2.1, _RIGHT - _LEFT):
                 sheet.text(_LEFT, y - 2.5, part, 2.1)
@@ -98,12 +103,7 @@ def _picture(sheet: Sheet, subject: Light, step: Step, y: float) -> float:
     """Draw what is there with what is new pulled away from its place; return where the page goes on."""
     assembly = subject.assembly
     apart = pulled(assembly, step)
-    screws = {
-        item.mark
-        for line in step.lines
-        for item in assembly.fasteners()
-        if item.mark.startswith(f"{line.name} ") and item.mark[len(line.name) + 1 :].split(" ")[0].isdigit()
-    }
+    screws = {mark for marks in fasteners_of(assembly, step.lines).values() for mark in marks}
     axes = view_axes(35, 28)
     faint, strong = seen_apart(subject, axes, step.new | screws, marks=step.there | screws, apart=apart, points=_POINTS)
     every = [*faint, *strong]
@@ -123,67 +123,6 @@ def _picture(sheet: Sheet, subject: Light, step: Step, y: float) -> float:
         at = foot + 10.5 * way
         sheet.text(float(at[0]), float(at[1]) - 0.8, name, 2.2, "middle")
     return y - _PICTURE - 6
-
-
-def pulled(assembly: Assembly, step: Step) -> dict[str, NDArray[np.float64]]:
-    """Return how far (3,) mm new pieces and their screws are drawn from their places: off the faces they go on."""
-    whole = assembly.bounds(fasteners=False)
-    reach = float(np.linalg.norm(whole.high - whole.low)) * 0.11
-    # What goes in from above is drawn over the open box, as far as it stood below its rim.
-    lows = [b.low[2] for p in assembly.placed if p.mark in step.new for b in p.blocks()]
-    there = [b.high[2] for p in assembly.placed if p.mark in step.there - step.new for b in p.blocks()]
-    lift = max(max(there, default=0.0) - min(lows, default=0.0), 0.0) + 0.4 * reach
-    moves: dict[str, NDArray[np.float64]] = {}
-    for mark in step.new:
-        item = assembly.by_mark.get(mark)
-        if item is None:
-            continue
-        if item.piece.role == "fitting":
-            moves[mark] = np.array([reach, 0.0, 0.0])
-            continue
-        if item.piece.role == "earth strap":
-            continue
-        if item.stage > 0 or is_lining(item):
-            moves[mark] = np.array([0.0, 0.0, lift])
-            continue
-        # A panel stays where it is, so that what goes on it can be seen coming; panels that close move outward.
-        if isinstance(item.piece, Plate) and not any(item.mark == b.second for b in step.bonds):
-            continue
-        way = np.zeros(3)
-        for bond in step.bonds:
-            if mark == bond.second:
-                way += bond.pose.turn[:, 2]
-            elif mark == bond.first and isinstance(item.piece, Extrusion):
-                way -= bond.pose.turn[:, 2]
-        size = float(np.linalg.norm(way))
-        if size > 1e-9:
-            moves[mark] = way / size * reach
-    moves |= _carried_along(assembly, step, moves)
-    fasteners = {item.mark: item for item in assembly.fasteners()}
-    for line in step.lines:
-        head = line.layers[0].mark if line.layers else ""
-        base = moves.get(head, np.zeros(3))
-        for mark in fasteners:
-            if mark.startswith(f"{line.name} ") and mark[len(line.name) + 1 :].split(" ")[0].isdigit():
-                moves[mark] = base - line.direction * reach * 0.55
-    return moves
-
-
-def _carried_along(
-    assembly: Assembly, step: Step, moves: dict[str, NDArray[np.float64]]
-) -> dict[str, NDArray[np.float64]]:
-    """Return the moves of pieces that were glued to one panel before and go with it."""
-    partners: dict[str, set[str]] = defaultdict(set)
-    for bond in assembly.bonds:
-        if bond not in step.bonds:
-            partners[bond.first].add(bond.second)
-            partners[bond.second].add(bond.first)
-    found = {}
-    for mark in step.there - set(moves):
-        held = partners[mark]
-        if len(held) == 1 and (panel := next(iter(held))) in moves and isinstance(assembly.by_mark[panel].piece, Plate):
-            found[mark] = moves[panel]
-    return found
 
 
 def _ticks(sheet: Sheet, does: Sequence[str], y: float) -> float:
@@ -210,14 +149,52 @@ def wrapped(text: str, height: float, most: float) -> list[str]:
     return [*lines, line]
 
 
-_Rows = tuple[list[tuple[str, ...]], tuple[str, ...], tuple[float, ...]]
+def _round(sheet: Sheet, line: ScrewLine, y: float) -> float:
+    """Draw the screws of a lid in plan with the order in which they are tightened; return where the page goes on."""
+    flat = line.points[:, :2]
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    size = np.maximum(high - low, 1.0)
+    scale = float(min((_RIGHT - _LEFT - 30) / size[0], 42.0 / size[1]))
+    shift = np.array([(_LEFT + _RIGHT) / 2, y - 5 - size[1] * scale / 2]) - (low + high) / 2 * scale
+    (x0, y0), (x1, y1) = low * scale + shift - 4, high * scale + shift + 4
+    sheet.box(float(x0), float(y0), float(x1 - x0), float(y1 - y0), GREY)
+    height = min(2.2, 0.3 * float(scale * _least_apart(flat)))
+    for number, place in enumerate(crosswise(flat), 1):
+        at = flat[place] * scale + shift
+        sheet.circle(float(at[0]), float(at[1]), 0.9 * height + 0.4, THIN)
+        sheet.text(float(at[0]), float(at[1]) - 0.4 * height, f"{number}", height, "middle")
+    sheet.text(_LEFT + 2, y - 3, "tightening order, from above", 1.9)
+    return float(y0) - 5
 
 
-def _bond_rows(step: Step, design: BoxDesign) -> _Rows:
+def _least_apart(points: NDArray[np.float64]) -> float:
+    gaps = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    return float(gaps[~np.eye(len(points), dtype=bool)].min())
+
+
+def crosswise(points: NDArray[np.float64]) -> list[int]:
+    """Return the order in which screws (n, 2) mm are tightened: from the middle out, side to side.
+
+    Common practice for gaskets, no source.
+    """
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    left = sorted(range(len(points)), key=lambda i: (round(float(np.hypot(*(points[i] - middle))), 3), i))
+    order: list[int] = []
+    while left:
+        order.append(left.pop(0))
+        if left:
+            across = 2 * middle - points[order[-1]]
+            other = min(left, key=lambda i: (round(float(np.hypot(*(points[i] - across))), 3), i))
+            left.remove(other)
+            order.append(other)
+    return order
+
+
+def _bond_rows(step: Step, assembly: Assembly) -> Table:
     """Return the table of a step's bonds: area, volume, bead."""
     rows: list[tuple[str, ...]] = []
     for bond in step.bonds:
-        area_mm2 = design.assembly.bond_mass(bond).mass / (bond.density * KG_PER_MM3) / bond.thickness
+        area_mm2 = assembly.bond_mass(bond).mass / (bond.density * KG_PER_MM3) / bond.thickness
         length, across = bead(bond, area_mm2)
         rows.append(
             (
@@ -231,7 +208,7 @@ def _bond_rows(step: Step, design: BoxDesign) -> _Rows:
             )
         )
     head = ("joint", "cm²", "ml", "bead mm", "bead Ø", "bond line", "done")
-    return rows, head, (90.0, 15.0, 15.0, 18.0, 16.0, 16.0, 12.0)
+    return Table(head, tuple(rows), (90.0, 15.0, 15.0, 18.0, 16.0, 16.0, 12.0))
 
 
 def bead(bond: Bond, area_mm2: float, most_width: float = 30.0) -> tuple[float, float]:
@@ -249,7 +226,7 @@ def bead(bond: Bond, area_mm2: float, most_width: float = 30.0) -> tuple[float, 
     return long * beads, math.sqrt(4 * volume / (math.pi * long * beads))
 
 
-def _screw_rows(step: Step, assembly: Assembly, catalogue: Catalogue) -> _Rows:
+def _screw_rows(step: Step, assembly: Assembly, catalogue: Catalogue) -> Table:
     """Return the table of a step's screws, equal ones of a joint on one line, with their torque."""
     groups: dict[tuple[str, str, str], int] = defaultdict(int)
     for line in step.lines:
@@ -257,12 +234,10 @@ def _screw_rows(step: Step, assembly: Assembly, catalogue: Catalogue) -> _Rows:
         tight = tighten(line, assembly, catalogue)
         torque = "see below" if tight.torque is None else f"{tight.torque:.1f}"
         # What to order stands in the bill of materials; here it is enough to tell screws apart.
-        name = line.screw.name.split(" ISO ")[0]
+        name = re.split(" (?:ISO|ASME) ", line.screw.name)[0]
         groups[line.joint, name, torque] += len(line.points)
-    rows: list[tuple[str, ...]] = [
-        (joint, f"{n} × {name}", torque, "", "") for (joint, name, torque), n in groups.items()
-    ]
-    return rows, ("screws of", "what", "N·m", "half", "full"), (84.0, 58.0, 16.0, 12.0, 12.0)
+    rows = tuple((joint, f"{n} × {name}", torque, "", "") for (joint, name, torque), n in groups.items())
+    return Table(("screws of", "what", "N·m", "half", "full"), rows, (84.0, 58.0, 16.0, 12.0, 12.0))
 
 
 def _reasons(step: Step, assembly: Assembly, catalogue: Catalogue) -> list[str]:

@@ -3,50 +3,25 @@
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 from baywright.box.generate import BoxDesign
 from baywright.job.catalogue import Catalogue
 from baywright.job.shop import Adhesive
 from baywright.piece.assembly import IN_CAR, LID, Assembly, Placed
 from baywright.piece.bought import Bought
-from baywright.piece.joint import Bond, ScrewLine
+from baywright.piece.joint import Bond
 from baywright.piece.plate import Plate
 from baywright.release.bom import SQUEEZE_OUT
 from baywright.release.drawing import dims
 from baywright.release.drawing.lines import is_lining
+from baywright.release.steps.step import Step
 
 # Coupons bonded with each batch and broken before the box is trusted: common practice, no source.
 _COUPONS = 3
 _EARTH_OHMS = 0.1  # usual road criterion for a link between two panels: common practice, no source
 
 
-@dataclass(slots=True)
-class Step:
-    """One step.
-
-    Attributes:
-        title: what is done.
-        does: what to tick off.
-        new: marks of the pieces that it adds: drawn strong and pulled away from their places.
-        there: marks of the pieces that are there when it is done.
-        bonds: what is glued.
-        lines: what is screwed.
-        fields: names of fields to fill in by hand.
-        notes: sentences below.
-    """
-
-    title: str
-    does: list[str]
-    new: set[str] = field(default_factory=set)
-    there: set[str] = field(default_factory=set)
-    bonds: list[Bond] = field(default_factory=list)
-    lines: list[ScrewLine] = field(default_factory=list)
-    fields: list[str] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-
-
-def steps_of(design: BoxDesign, catalogue: Catalogue) -> list[Step]:
+def box_steps(design: BoxDesign, catalogue: Catalogue) -> list[Step]:
     """Return a box's steps in the order in which it is put together.
 
     Pieces that are glued to one panel only go on it on the bench; what joins panels follows when the box is closed.
@@ -211,7 +186,7 @@ def _bonding(
     if first:
         does.insert(0, f"Set out {_COUPONS} coupons and bond them first with the same batch")
     fields = ["batch", "°C", "mixed at", "closed at", "screws done at", "diagonals, mm", "done by", "checked by"]
-    return Step(title, does, new, there, bonds, lines, fields, notes)
+    return Step(title, does, new, there, bonds, lines, fields=fields, notes=notes)
 
 
 def _cure(glue: Adhesive) -> Step:
@@ -307,7 +282,7 @@ def _modules(design: BoxDesign, everything: set[str]) -> list[Step]:
         ]
         fields = ["modules' numbers", "volts each", "torque wrench's number", "done by", "checked by"]
         notes = ["Where the module's own sheet says less torque, that counts."]
-        found.append(Step(f"Modules, layer {stage}", does, new, set(there), [], lines, fields, notes))
+        found.append(Step(f"Modules, layer {stage}", does, new, set(there), lines=lines, fields=fields, notes=notes))
     return found
 
 
@@ -323,7 +298,9 @@ def _lid(assembly: Assembly) -> list[Step]:
         "Gasket whole and clean, joints of a strip off the corners",
         "Lid screws in by hand, then crosswise in two rounds",
     ]
-    return [Step("Gasket and lid", does, new, there, [], lines, ["seal tested by", "closed by", "date"])]
+    fields = ["seal tested by", "closed by", "date"]
+    most = max(lines, key=lambda line: len(line.points), default=None)
+    return [Step("Gasket and lid", does, new, there, lines=lines, round=most, fields=fields)]
 
 
 def _last(design: BoxDesign) -> Step:

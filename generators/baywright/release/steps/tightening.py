@@ -4,7 +4,9 @@ import math
 import re
 from dataclasses import dataclass
 
+from baywright.job.adapters import BoltSize
 from baywright.job.catalogue import Catalogue
+from baywright.job.shop import ScrewSize
 from baywright.piece.assembly import Assembly
 from baywright.piece.bought import Bought
 from baywright.piece.joint import ScrewLine
@@ -39,19 +41,28 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
         assembly: where they are.
         catalogue: the shop's tables of screws and materials.
     """
-    if line.screw is None or line.size not in catalogue.raw["screw"]:
-        return Tight(None, None, "not a screw of this box: by the sheet of what it holds")
-    row = catalogue.screw(line.size)
+    if line.screw is None:
+        return Tight(None, None, "a bolt of the car: by the car's manual")
+    if any(role in line.screw.name for role in ("pin", "dowel")):
+        return Tight(None, None, "a pin: pressed home, not tightened")
+    row = _row(line, catalogue)
+    if row is None:
+        return Tight(None, None, f"no thread {line.size} in the tables: by its maker's sheet")
     d = line.diameter
-    said = re.search(r"class (\d+\.\d+)", line.screw.name)
-    grade = said.group(1) if said and said.group(1) in row.proof_load else "8.8"
-    load, why = PROOF_SHARE * row.proof_load[grade], f"75 % of the proof load of {line.size}, class {grade}"
+    said = re.search(r"(?:class|grade) (\d+(?:\.\d+)?)", line.screw.name)
+    grade = said.group(1) if said and said.group(1) in row.proof_load else next(iter(row.proof_load))
+    load = PROOF_SHARE * row.proof_load[grade]
+    why = f"75 % of the proof load of {line.size}, {'grade' if '.' not in grade else 'class'} {grade}"
     tapped = next((layer for layer in line.layers if layer.use == "tapped"), None)
     if any(extra.piece.role == "insert" for extra in line.along):
         return Tight(None, None, "into an insert: by the insert maker's sheet")
-    if tapped is not None and not isinstance(assembly.by_mark[tapped.mark].piece, Bought):
+    if tapped is not None:
         piece = assembly.by_mark[tapped.mark].piece
-        assert not isinstance(piece, Bought)
+        if isinstance(piece, Bought):
+            if piece.role != "module":
+                most = NUT_FACTOR * load * d / 1000
+                return Tight(None, None, f"into the {piece.role}'s own thread: by its maker's sheet, {most:.1f} at most")
+            return Tight(NUT_FACTOR * load * d / 1000, load, why)
         strength = _tensile(catalogue, piece.material, piece.thickness)
         if strength is None:
             return Tight(None, None, f"no strength of {piece.material} in the table: by trial on an offcut")
@@ -60,6 +71,16 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
         if STRIP_SHARE * held < load:
             load, why = STRIP_SHARE * held, f"half of what {deep:g} mm of thread in {piece.material} holds"
     return Tight(NUT_FACTOR * load * d / 1000, load, why)
+
+
+def _row(line: ScrewLine, catalogue: Catalogue) -> ScrewSize | BoltSize | None:
+    """Return the table's row of a line's thread, small screw or large bolt; None if there is none."""
+    for kind in ("screw", "bolt"):
+        if line.size in catalogue.raw[kind]:
+            row = catalogue.row(kind, line.size)
+            assert isinstance(row, ScrewSize | BoltSize)
+            return row
+    return None
 
 
 def strip_load(d: float, pitch: float, d2: float, engaged: float, shear: float) -> float:

@@ -1,0 +1,1 @@
+"""Step sheets: how each thing is put together, a page a step."""
