@@ -13,12 +13,15 @@ from baywright.design import design_job
 from baywright.job.read import read_job
 from baywright.piece.numbering import Part, distinct
 from baywright.piece.plate import Plate
-from baywright.release.nesting import EDGE, GAP, nest, nested_svg, write_nesting
+from baywright.release.nesting import EDGE, GAP, nest
+from baywright.release.nestwrite import nested_svg, write_nesting
 from baywright.rooms import room
 from baywright.shape.loop import area, loop_of, polygon, rectangle
 from baywright.shape.pose import shifted
 
-ALU = SimpleNamespace(name="alu", material="5754-H22", thicknesses=(3.0, 4.0), sheet_size=(2500.0, 1250.0))
+SIZES = {"thicknesses": (3.0, 4.0), "sheet_size": (2500.0, 1250.0)}
+ALU = SimpleNamespace(name="alu", material="5754-H22", grain=False, **SIZES)
+BRUSHED = SimpleNamespace(name="brushed", material="5754-H22", grain=True, **SIZES)
 
 
 def part(number: str, outline, quantity: int = 1, thickness: float = 3.0, **changed) -> Part:
@@ -57,7 +60,7 @@ def test_rectangles_lie_apart_on_the_sheet_every_one_once(wanted):
 def test_grain_keeps_pieces_from_being_turned_by_a_quarter():
     parts = [part("long", rectangle(0, 0, 300, 1200), 3)]
     free = nest(parts, [ALU])
-    along = nest(parts, [ALU], grain={"5754-H22"})
+    along = nest(parts, [BRUSHED])
     assert {piece.turn for one in along.sheets for piece in one.laid} == {0.0}
     lies_right(free)
     lies_right(along)
@@ -90,7 +93,9 @@ def test_what_cannot_be_laid_is_said():
 
 
 def test_a_squeezed_gasket_is_cut_from_its_free_thickness():
-    foam = SimpleNamespace(name="foam", material="epdm", thicknesses=(5.0, 3.0), sheet_size=(2000.0, 1000.0))
+    foam = SimpleNamespace(
+        name="foam", material="epdm", thicknesses=(5.0, 3.0), sheet_size=(2000.0, 1000.0), grain=False
+    )
     gasket = part("seal", rectangle(0, 0, 700, 250), thickness=2.1, role="gasket", material="epdm")
     assert nest([gasket], [foam]).sheets[0].thickness == 3.0
 

@@ -14,8 +14,11 @@ from baywright.release.drawing.lines import light
 from baywright.release.drawing.paper import Sheet, Text, overlapping
 from baywright.release.inspection import inspection_pages
 from baywright.release.sheets import write_sheets
-from baywright.release.steps.pages import PAGE, bead, pulled, step_pages, wrapped
+from baywright.release.steps.adapter import adapter_steps
 from baywright.release.steps.box import box_steps
+from baywright.release.steps.moves import pulled
+from baywright.release.steps.pages import PAGE, bead, crosswise, step_pages, wrapped
+from baywright.release.steps.rails import rail_steps
 from baywright.release.steps.tightening import strip_load, tighten
 from baywright.review import review_job
 from baywright.rooms import room
@@ -36,6 +39,9 @@ def variants(job):
     ask = job.boxes["front"]
     for changed in ({"columns": 2, "count": 4}, {"feet": False, "lift": False}, {"count": 6}):
         yield generate("other", ask.model_copy(update={**changed, "fittings": []}), job.catalogue)
+
+
+LONG = "A job's title that goes on for rather long"
 
 
 def clean(pages: list[Sheet]) -> None:
@@ -87,7 +93,8 @@ def test_pieces_are_drawn_off_the_faces_they_are_glued_to(job, reviewed):
 
 def test_pages_are_clean(job, reviewed):
     for box in [*reviewed.design.boxes.values(), *variants(job)]:
-        clean(step_pages(box, light(box.assembly), job.catalogue, "A job's title that goes on for rather long", "A"))
+        steps = box_steps(box, job.catalogue)
+        clean(step_pages(steps, light(box.assembly), job.catalogue, "box other", LONG, "A"))
 
 
 def test_a_beads_volume_is_the_bonds_and_a_third_more(reviewed):
@@ -186,3 +193,64 @@ def test_sheets_load_no_kernel():
         "assert not {'OCP', 'cadquery'} & set(sys.modules), 'the CAD kernel was loaded'\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True, timeout=120)
+
+
+@pytest.fixture(scope="module")
+def bolted():
+    """Adapters and rails of the demo jobs: name, assembly, steps, catalogue."""
+    found = []
+    for name in ("adapter-five-speed", "adapter-truck-box", "rails-estate", "rails-saloon"):
+        job = read_job(room("shared") / "jobs" / f"{name}.toml")
+        made = design_job(job)
+        found += [(name, one.assembly, adapter_steps(one), job.catalogue) for one in made.adapters.values()]
+        found += [(name, one.assembly, rail_steps(one), job.catalogue) for one in made.rails.values()]
+    return found
+
+
+def test_adapters_and_rails_every_screw_driven_once_where_its_pieces_are(bolted):
+    assert len(bolted) == 4
+    for name, assembly, steps, _ in bolted:
+        driven = [line.name for step in steps for line in step.lines]
+        assert sorted(driven) == sorted(line.name for line in assembly.lines if line.screw is not None), name
+        added: set[str] = set()
+        for step in steps:
+            for line in step.lines:
+                assert {layer.mark for layer in line.layers} <= step.there, (name, step.title)
+            assert step.new <= step.there, step.title
+            added |= step.there
+        assert added == {item.mark for item in assembly.placed}, name
+
+
+def test_pages_of_adapters_and_rails_are_clean(bolted):
+    for _, assembly, steps, catalogue in bolted:
+        clean(step_pages(steps, light(assembly), catalogue, "rails motor", LONG, "A"))
+
+
+def test_plates_are_drawn_along_their_screws(bolted):
+    _, assembly, steps, _ = bolted[0]
+    step = next(s for s in steps if s.title == "Plate on the motor")
+    moves = pulled(assembly, step)
+    # The motor's own bolts come from the gearbox's side, +z, and so does the plate.
+    assert moves["motor plate"] @ np.array([0, 0, 1.0]) > 10
+    assert moves["motor bolts 1"][2] > moves["motor plate"][2]
+
+
+def test_torque_into_anothers_thread_and_of_inch_screws(bolted):
+    truck = next(one for one in bolted if one[0] == "adapter-truck-box")
+    lines = {line.name: line for line in truck[1].lines}
+    into_motor = tighten(lines["motor bolts"], truck[1], truck[3])
+    assert into_motor.torque is None
+    assert "maker" in into_motor.why
+    # 3/8-16 grade 5: proof 85 ksi x 0.0775 in2 = 6590 lbf; 75 %, K 0.2: 371 lbf in = 41.9 N·m (SAE J429, by hand).
+    inch = tighten(lines["gearbox bolts"], truck[1], truck[3])
+    assert inch.torque == pytest.approx(41.9, rel=0.02)
+
+
+def test_a_lid_is_tightened_from_the_middle_out_side_to_side():
+    grid = np.array([(x, y) for y in (0.0, 300.0) for x in range(0, 701, 100)], dtype=float)
+    order = crosswise(grid)
+    assert sorted(order) == list(range(len(grid)))
+    assert {abs(float(grid[i][0]) - 350) for i in order[:4]} == {50.0}
+    for one, other in zip(order[::2], order[1::2], strict=True):
+        assert grid[one][1] != grid[other][1]
+    assert {tuple(grid[i]) for i in order[-4:]} == {(0, 0), (700, 300), (700, 0), (0, 300)}

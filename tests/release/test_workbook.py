@@ -4,9 +4,12 @@ import re
 
 import pytest
 
+from baywright.job.workshop import Workshop
 from baywright.piece.numbering import distinct
 from baywright.release.bom import BomLine, bom
 from baywright.release.nesting import Nesting
+from baywright.release.sawing import saw_plan
+from baywright.release.work import Work, work_of
 from baywright.release.workbook import write_workbook
 
 openpyxl = pytest.importorskip("openpyxl")
@@ -36,6 +39,10 @@ def value(pages, page, cell, depth=0):
     other = re.fullmatch(r"'?([^'!]+)'?!(\w+)", text)
     if other:
         return value(pages, *other.groups(), depth + 1)
+    priced_work = re.fullmatch(r"(\w+)\*N\((\w+)\)", text)
+    if priced_work:
+        a, b = (value(pages, page, cell, depth + 1) for cell in priced_work.groups())
+        return a * (b or 0)
     product = re.fullmatch(r"(\w+)\*(\w+)", text)
     if product:
         a, b = (value(pages, page, cell, depth + 1) for cell in product.groups())
@@ -44,7 +51,9 @@ def value(pages, page, cell, depth=0):
 
 
 def test_the_formulas_add_up_to_the_bill(box, lines, tmp_path):
-    path = write_workbook({"box front": lines}, None, tmp_path / "bom.xlsx", title="A job", prices={"5754-H22": 10.0})
+    path = write_workbook(
+        {"box front": lines}, None, tmp_path / "bom.xlsx", title="A job", workshop=Workshop(prices={"5754-H22": 10})
+    )
     pages = openpyxl.load_workbook(path)
     page = pages["box front"]
     last = next(row for row in range(3, page.max_row + 1) if page.cell(row, 3).value == "in all")
@@ -84,3 +93,35 @@ def test_the_same_bill_gives_the_same_bytes(lines, tmp_path):
     one = write_workbook({"box front": lines, "box rear": lines}, nothing, tmp_path / "one.xlsx", title="A job")
     two = write_workbook({"box front": lines, "box rear": lines}, nothing, tmp_path / "two.xlsx", title="A job")
     assert one.read_bytes() == two.read_bytes()
+
+
+def test_bars_and_work_bear_prices_once(box, lines, tmp_path):
+    parts = distinct(box)
+    plan = saw_plan(parts)
+    work = work_of([box], parts, plan)
+    screws = next(one.amount for one in work if one.key == "screw driven")
+    assert screws == sum(len(line.points) for line in box.lines)
+    shop = Workshop(prices={"angle 25x25x3": 20, "screw driven": 0.5, "gold": 9}, currency="EUR")
+    path = write_workbook({"box front": lines}, None, tmp_path / "b.xlsx", plan=plan, work=work, workshop=shop)
+    pages = openpyxl.load_workbook(path)
+    page = pages["bars and work"]
+    last = next(row for row in range(2, page.max_row + 1) if page.cell(row, 1).value == "in all")
+    wanted = 20 * len(plan) + 0.5 * screws
+    assert value(pages, "bars and work", f"M{last}") == pytest.approx(wanted)
+    # On the box's own page the bars are not priced again.
+    assert not any(cell.value == "bars" for cell in pages["box front"]["G"])
+    assert value(pages, "all", "C7") == pytest.approx(wanted)
+    assert openpyxl.load_workbook(path, data_only=True)["all"]["C7"].value == pytest.approx(wanted)
+    said = [cell.value for cell in pages["all"]["A"] if cell.value]
+    assert any("gold" in text and "screw" not in text for text in said)
+
+
+def test_work_is_counted_by_hand(box):
+    """The small box: 8 angles sawn, all their holes drilled, and so on, counted on the pieces themselves."""
+    parts = distinct(box)
+    found = {one.key: one for one in work_of([box], parts, saw_plan(parts))}
+    assert isinstance(found["saw cut"], Work)
+    assert found["saw cut"].amount == 8
+    pieces = [item.piece for item in box.placed]
+    tapped = sum(hole.use == "tapped" for piece in pieces for hole in getattr(piece, "holes", ()))
+    assert found["tapped hole"].amount == tapped == found["drilled hole"].amount

@@ -226,11 +226,19 @@ class Insert(Named):
 
 
 class SheetStock(Named):
-    """Sheet as it is bought: a material, its thicknesses, the sheets' size, mm."""
+    """Sheet as it is bought: a material, its thicknesses, the sheets' size, mm.
+
+    Attributes:
+        material: its name.
+        thicknesses: what it can be had in.
+        sheet_size: length and width.
+        grain: whether it has a grain or a finish along its length: no piece is then nested turned by a quarter.
+    """
 
     material: str
     thicknesses: list[Thickness] = Field(min_length=1)
     sheet_size: tuple[PositiveLength, PositiveLength]
+    grain: YesNo = False
 
 
 class Cutter(Named):

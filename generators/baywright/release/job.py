@@ -88,6 +88,8 @@ def release_job(
                 cutter=job.catalogue.cutter(cutter),
                 revision=revision,
                 progress=_part_of(progress, index, len(wanted)),
+                squeeze_out=job.asked.workshop.squeeze_out,
+                saw_cut=job.asked.workshop.saw_cut,
                 frame=frame,
             )
         for name, box in boxes.items():

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from baywright.piece.extrusion import Extrusion, Stock
-from baywright.piece.numbering import Part
+from baywright.piece.numbering import Part, slug
 from baywright.release.table import write_table
 
 SAW_CUT = 3.0  # mm lost to each cut of a circular saw; common practice, no source
@@ -191,6 +191,15 @@ def write_bars(plan: Sequence[Bar], path: Path) -> Path:
         rows.append((index, bar.stock, f"{bar.length:g}", f"{bar.left:.2f}", text, note))
     head = ("bar", "section", "stock length mm", "left mm", "saw in this order", "note")
     return write_table(path, head, rows)
+
+
+def write_saw_plan(plan: Sequence[Bar], folder: Path, saw_cut: float, revision: str) -> list[Path]:
+    """Write a whole job's saw plan as a table and a picture into `folder`/saw and return their paths."""
+    inside = folder / "saw"
+    inside.mkdir(exist_ok=True)
+    picture = inside / f"bars_rev{slug(revision)}.svg"
+    picture.write_text(bars_svg(plan, saw_cut), encoding="utf-8", newline="\n")
+    return [write_bars(plan, inside / f"bars_rev{slug(revision)}.csv"), picture]
 
 
 def bars_svg(plan: Sequence[Bar], saw_cut: float = SAW_CUT) -> str:

@@ -1,20 +1,34 @@
-"""Everything on paper for a job: drawings, step sheets, nesting, workbook, the inspector's sheets."""
+"""Everything on paper for a job: drawings, step sheets, nesting, saw plan, workbook, the inspector's sheets."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from baywright.piece.numbering import Part, distinct, slug
+from baywright.job.workshop import Workshop
+from baywright.piece.assembly import Assembly
+from baywright.piece.numbering import Part, slug
 from baywright.release.bom import BomLine, bom
 from baywright.release.drawing.frame import Rules
 from baywright.release.drawing.lines import light
-from baywright.release.drawing.write import RULES, part_sheets, write_drawings, write_each, write_setting_out
+from baywright.release.drawing.write import part_sheets, write_drawings, write_each, write_setting_out
 from baywright.release.inspection import write_inspection
-from baywright.release.nesting import nest, write_nesting
-from baywright.release.steps.pages import write_steps
+from baywright.release.nesting import nest
+from baywright.release.nestwrite import write_nesting
+from baywright.release.sawing import saw_plan, write_saw_plan
+from baywright.release.steps.adapter import adapter_steps
+from baywright.release.steps.box import box_steps
+from baywright.release.steps.pages import step_pages, write_steps
+from baywright.release.steps.rails import rail_steps
+from baywright.release.steps.step import Step
+from baywright.release.work import work_of
 from baywright.release.workbook import NAME, write_workbook
 from baywright.review import Review
 
 Progress = Callable[[str, int, int], None]
+
+
+def rules_of(workshop: Workshop) -> Rules:
+    """Return how a workshop draws."""
+    return Rules(angle=workshop.projection, tolerance=workshop.tolerance, workshop=workshop.name)
 
 
 def write_sheets(
@@ -22,34 +36,31 @@ def write_sheets(
     folder: Path,
     only: str | None = None,
     *,
-    rules: Rules = RULES,
-    prices: Mapping[str, float] | None = None,
-    currency: str = "",
     progress: Progress = lambda _text, _done, _total: None,
 ) -> list[Path]:
     """Write every sheet of a job into its release's folder and return their paths; no CAD kernel is loaded.
 
     Args:
-        reviewed: the job's review.
+        reviewed: the job's review; its workshop says how to draw, nest, saw and price.
         folder: the release; the sheets of each thing go into the folder that bears its name.
         only: the one box, adapter or set of rails that is released; all if None.
-        rules: how the workshop draws.
-        prices: by part number, name or material, for the workbook.
-        currency: of the prices.
         progress: called with what is being written, steps done, steps in all.
 
     Raises:
         ReleaseFault: if a nested sheet does not hold its pieces when read back.
     """
     made, job = reviewed.design, reviewed.design.job
-    head = job.asked.job
-    title, revision = head.title or job.name, head.revision
+    head, workshop, catalogue = job.asked.job, job.asked.workshop, job.catalogue
+    title, revision, rules = head.title or job.name, head.revision, rules_of(workshop)
     boxes = {name: box for name, box in made.boxes.items() if only is None or name == only}
-    adapters = {name: adapter for name, adapter in made.adapters.items() if only is None or name == only}
-    rails = {name: held for name, held in made.rails.items() if only is None or name == only}
-    plain = [("adapter", name, adapter.assembly) for name, adapter in adapters.items()]
-    plain += [("rails", name, held.assembly) for name, held in rails.items()]
-    total = 2 * len(boxes) + len(plain) + 3
+    plain: list[tuple[str, str, Assembly, list[Step]]] = []
+    for name, adapter in made.adapters.items():
+        if only is None or name == only:
+            plain.append(("adapter", name, adapter.assembly, adapter_steps(adapter)))
+    for name, held in made.rails.items():
+        if only is None or name == only:
+            plain.append(("rails", name, held.assembly, rail_steps(held)))
+    total = 2 * (len(boxes) + len(plain)) + 3
     done = 0
 
     def step(text: str) -> None:
@@ -69,25 +80,36 @@ def write_sheets(
         drawn, seen = write_drawings(box, subject, inside, title, revision, rules)
         views.append((box, seen))
         step(f"{name}: step sheets")
-        paths += [*drawn, write_steps(box, subject, job.catalogue, inside, title, revision)]
+        what = f"box {name}"
+        pages = step_pages(box_steps(box, catalogue), subject, catalogue, what, title, revision)
+        paths += [*drawn, write_steps(pages, inside, what, name, title, revision)]
         parts[name] = subject.parts
-        bills[f"box {name}"] = bom(box.assembly, subject.parts)
-    for kind, name, assembly in plain:
+        bills[what] = bom(box.assembly, subject.parts, workshop.squeeze_out, workshop.saw_cut)
+    for kind, name, assembly, steps in plain:
         inside = folder / slug(name)
         inside.mkdir(exist_ok=True)
         step(f"{name}: drawings")
-        own = distinct(assembly)
-        told = f"{title}: drawings of {kind} {name}, revision {revision}"
-        paths += write_each(part_sheets(own, title, revision, rules), inside, name, told, revision)
-        parts[name] = own
-        bills[f"{kind} {name}"] = bom(assembly, own)
+        what = f"{kind} {name}"
+        subject = light(assembly)
+        told = f"{title}: drawings of {what}, revision {revision}"
+        paths += write_each(part_sheets(subject.parts, title, revision, rules), inside, name, told, revision)
+        step(f"{name}: step sheets")
+        pages = step_pages(steps, subject, catalogue, what, title, revision)
+        paths.append(write_steps(pages, inside, what, name, title, revision))
+        parts[name] = subject.parts
+        bills[what] = bom(assembly, subject.parts, workshop.squeeze_out, workshop.saw_cut)
     step("nesting")
-    stocks = [job.catalogue.sheet(name) for name in job.catalogue.names("sheet")]
-    nested = nest([part for some in parts.values() for part in some], stocks)
-    if nested.sheets:
-        paths += write_nesting(nested, folder, job.catalogue.cutter(job.asked.cutter).dxf_version, revision)
+    every = [part for some in parts.values() for part in some]
+    stocks = [catalogue.sheet(name) for name in catalogue.names("sheet")]
+    nested = nest(every, stocks, gap=workshop.gap, edge=workshop.edge, true_shape_seconds=workshop.nesting_seconds)
+    if nested.sheets or nested.problems:
+        paths += write_nesting(nested, folder, catalogue.cutter(job.asked.cutter).dxf_version, revision)
+    plan = saw_plan(every, workshop.saw_cut)
+    if plan:
+        paths += write_saw_plan(plan, folder, workshop.saw_cut, revision)
     step("workbook")
-    paths.append(write_workbook(bills, nested, folder / NAME, title=title, prices=prices, currency=currency))
+    work = work_of([*(box.assembly for box in boxes.values()), *(one for _, _, one, _ in plain)], every, plan)
+    paths.append(write_workbook(bills, nested, folder / NAME, plan=plan, work=work, title=title, workshop=workshop))
     step("inspector's sheets")
     if views:
         paths += write_setting_out(views, job.car, folder, title, revision, rules)

@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from baywright.job.workshop import Workshop
 from baywright.release.bom import BomLine
 from baywright.release.nesting import Nesting
+from baywright.release.sawing import Bar
+from baywright.release.work import Work
 
 NAME = "bom.xlsx"
 _CAUTION = "Quantities from geometry; check them before ordering. Prices are the workshop's own."
@@ -45,28 +48,31 @@ def write_workbook(
     nesting: Nesting | None,
     path: Path,
     *,
+    plan: Sequence[Bar] = (),
+    work: Sequence[Work] = (),
     title: str = "",
-    currency: str = "",
-    prices: Mapping[str, float] | None = None,
+    workshop: Workshop | None = None,
 ) -> Path:
-    """Write the workbook and return its path: a page for each thing, one for cutting, one that adds up.
+    """Write the workbook and return its path: a page for each thing, one for stock and work, one that adds up.
 
     Prices may be given by a line's number, else by its name, else by its material; what has none is left open to be
-    typed in. Lines that only say what to buy for lines that are counted elsewhere are priced there and not twice.
+    typed in. What is cut from sheets and bars is priced there, for the whole job at once, and not by the piece too.
 
     Args:
         bills: the bill of materials of each thing, by what it is called ("box front").
-        nesting: the sheets that the job's plates are cut from; None leaves that page out.
+        nesting: the sheets that the job's plates are cut from; None leaves them out.
         path: the file.
+        plan: the bars that its lengths are sawn from.
+        work: what is done to them.
         title: of the job.
-        currency: a sign or three letters for the headings.
-        prices: each, or per unit of the line.
+        workshop: its currency and prices: each, or per unit of the line.
     """
     from datetime import datetime
 
     import xlsxwriter
 
-    known = dict(prices or {})
+    shop = workshop or Workshop()
+    known, currency = dict(shop.prices), shop.currency
     book = xlsxwriter.Workbook(str(path), {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     # A fixed date inside the file: the same job gives the same bytes.
     book.set_properties({"title": title, "created": datetime(2000, 1, 1), "comments": _CAUTION})
@@ -74,14 +80,31 @@ def write_workbook(
     book.set_calc_mode("auto")
     sums = book.add_worksheet("all")
     totals: list[_Total] = []
+    bars = {bar.stock for bar in plan}
     for name, lines in bills.items():
         label = _label(name, [total.page for total in totals])
-        totals.append(_box_page(book.add_worksheet(label), label, name, lines, known, looks, currency))
+        # Bars are bought for the whole job, on the page of stock and work.
+        own = [line for line in lines if not (line.unit == "bars" and line.name in bars)]
+        totals.append(_box_page(book.add_worksheet(label), label, name, own, known, looks, currency))
     if nesting is not None:
         totals.append(_cut_page(book.add_worksheet("cutting"), nesting, looks, currency, known))
+    if plan or work:
+        totals.append(_work_page(book.add_worksheet("bars and work"), plan, work, looks, currency, known))
     _sum_page(sums, totals, looks, title, currency)
+    unused = sorted(set(known) - _keys(bills, nesting, plan, work))
+    if unused:
+        sums.write_string(8 + len(totals), 0, f"Prices that nothing in this job bears: {', '.join(unused)}")
     book.close()
     return path
+
+
+def _keys(
+    bills: Mapping[str, Sequence[BomLine]], nesting: Nesting | None, plan: Sequence[Bar], work: Sequence[Work]
+) -> set[str]:
+    """Return everything that a price may be given for in this job."""
+    keys = {key for lines in bills.values() for n in lines for key in (n.number, n.name, n.material)}
+    keys |= {"cut metre", "pierce"} | {bar.stock for bar in plan} | {one.key for one in work}
+    return keys | {f"sheet {one.stock} {one.thickness:g}" for one in (nesting.sheets if nesting else ())}
 
 
 def _looks(book: Any) -> dict[str, Any]:
@@ -234,6 +257,58 @@ def _cut_page(
     page.set_landscape()
     page.fit_to_pages(1, 0)
     return _Total("cutting", "sheets and cutting", last, None, total)
+
+
+def _work_page(
+    page: Any,
+    plan: Sequence[Bar],
+    work: Sequence[Work],
+    looks: Mapping[str, Any],
+    currency: str,
+    prices: Mapping[str, float],
+) -> _Total:
+    """Write bars to buy and work to do, a row a kind, and return where it adds up."""
+    head = (("what", 46), ("price's name", 16), ("how much", 11), ("unit", 9), ("left over, m", 11), ("not used", 9))
+    head = (*head, (f"price each {currency}".strip(), 11))
+    for column, (text, wide) in enumerate(head):
+        page.write(0, column, text, looks["head"])
+        page.set_column(column, column, wide)
+    # Costs stand in the same column as on the other pages, so that one rule adds them up.
+    page.write(0, _COST, f"cost {currency}".strip(), looks["head"])
+    page.set_column(7, 11, None, None, {"hidden": True})
+    page.set_column(_COST, _COST, 12)
+    rows: list[tuple[str, str, float, str, float | None, float | None]] = []
+    for stock in dict.fromkeys(bar.stock for bar in plan):
+        own = [bar for bar in plan if bar.stock == stock]
+        whole, left = sum(b.length for b in own), sum(max(b.left, 0.0) for b in own)
+        cut = sum(length for b in own for _, length in b.cuts)
+        rows.append((stock, "bar", len(own), f"{own[0].length:g} mm", left / 1000, 1 - cut / whole))
+    rows += [(one.what, one.key, one.amount, one.unit, None, None) for one in work]
+    total = 0.0
+    for row, (what, key, amount, unit, left_over, waste) in enumerate(rows, 1):
+        n = row + 1
+        page.write_string(row, 0, what)
+        page.write_string(row, 1, key)
+        page.write_number(row, 2, round(amount, 4), looks["amount"])
+        page.write_string(row, 3, unit)
+        if left_over is not None and waste is not None:
+            page.write_number(row, 4, round(left_over, 3), looks["kg"])
+            page.write_number(row, 5, round(waste, 4), looks["share"])
+        price = prices.get(what if key == "bar" else key)
+        if price is None:
+            page.write_blank(row, 6, None, looks["ask"])
+        else:
+            page.write_number(row, 6, price, looks["ask"])
+        cost = (price or 0.0) * amount
+        page.write_formula(row, _COST, f"=C{n}*N(G{n})", looks["money"], round(cost, 6))
+        total += cost
+    last = len(rows) + 1
+    page.write(last, 0, "in all", looks["bold"])
+    page.write_formula(last, _COST, f"=SUM(M2:M{last})", looks["total"], round(total, 6))
+    page.freeze_panes(1, 1)
+    page.set_landscape()
+    page.fit_to_pages(1, 0)
+    return _Total("bars and work", "bars and work", last, None, total)
 
 
 def _sum_page(page: Any, totals: Sequence[_Total], looks: Mapping[str, Any], title: str, currency: str) -> None:

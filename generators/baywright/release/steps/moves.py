@@ -5,7 +5,7 @@ from collections import defaultdict
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.piece.assembly import Assembly
+from baywright.piece.assembly import IN_CAR, Assembly
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.plate import Plate
 from baywright.release.drawing.lines import is_lining
@@ -30,7 +30,7 @@ def pulled(assembly: Assembly, step: Step) -> dict[str, NDArray[np.float64]]:
             continue
         if item.piece.role == "earth strap":
             continue
-        if item.stage > 0 or is_lining(item):
+        if 0 < item.stage < IN_CAR or is_lining(item):
             moves[mark] = np.array([0.0, 0.0, lift])
             continue
         # A panel stays where it is, so that what goes on it can be seen coming; panels that close move outward.

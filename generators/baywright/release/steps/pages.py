@@ -245,7 +245,8 @@ def _reasons(step: Step, assembly: Assembly, catalogue: Catalogue) -> list[str]:
     found: dict[str, None] = {}
     for line in step.lines:
         tight = tighten(line, assembly, catalogue)
-        found[f"{line.size}: {tight.why}" if tight.torque is None else f"{tight.torque:.1f} N·m: {tight.why}"] = None
+        head = f"{line.size}: ".removeprefix(": ") if tight.torque is None else f"{tight.torque:.1f} N·m: "
+        found[head + tight.why] = None
     return list(found)
 
 

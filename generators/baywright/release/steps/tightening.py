@@ -61,7 +61,9 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
         if isinstance(piece, Bought):
             if piece.role != "module":
                 most = NUT_FACTOR * load * d / 1000
-                return Tight(None, None, f"into the {piece.role}'s own thread: by its maker's sheet, {most:.1f} at most")
+                return Tight(
+                    None, None, f"into the {piece.role}'s own thread: by its maker's sheet, {most:.1f} at most"
+                )
             return Tight(NUT_FACTOR * load * d / 1000, load, why)
         strength = _tensile(catalogue, piece.material, piece.thickness)
         if strength is None:
