@@ -268,8 +268,15 @@ def _work_page(
     prices: Mapping[str, float],
 ) -> _Total:
     """Write bars to buy and work to do, a row a kind, and return where it adds up."""
-    head = (("what", 46), ("price's name", 16), ("how much", 11), ("unit", 9), ("left over, m", 11), ("not used", 9))
-    head = (*head, (f"price each {currency}".strip(), 11))
+    head = (
+        ("what", 46),
+        ("price's name", 16),
+        ("how much", 11),
+        ("unit", 9),
+        ("left over, m", 11),
+        ("not used", 9),
+        (f"price each {currency}".strip(), 11),
+    )
     for column, (text, wide) in enumerate(head):
         page.write(0, column, text, looks["head"])
         page.set_column(column, column, wide)

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from baywright.adapter.build import MOTOR
 from baywright.adapter.design import AdapterDesign
 from baywright.piece.joint import ScrewLine
-from baywright.piece.plate import Plate
 from baywright.release.steps.step import Step, Table, screws_of
 
 
@@ -63,7 +62,6 @@ def _offer_up(design: AdapterDesign) -> Step:
 
 
 def _machine(design: AdapterDesign, plates: set[str]) -> Step:
-    assembly = design.assembly
     tapped: dict[str, int] = {}
     reamed: dict[str, int] = {}
     for at in design.plates:
@@ -88,12 +86,11 @@ def _machine(design: AdapterDesign, plates: set[str]) -> Step:
         for bore in dict.fromkeys(bore for one in design.bores for bore in one.bores)
     ]
     tables = [Table(("opening", "size, mm", "limits, mm"), tuple(rows), (98.0, 40.0, 44.0))]
-    rows = [
-        (at.mark, f"{piece.thickness:g}", piece.material, f"seen from {piece.seen_from}")
-        for at in design.plates
-        if isinstance(piece := assembly.by_mark[at.mark].piece, Plate)
-    ]
-    tables.append(Table(("plate", "thickness, mm", "material", "drawn"), tuple(rows), (60.0, 30.0, 40.0, 52.0)))
+    made = [(at.mark, design.piece(at.mark)) for at in design.plates]
+    kinds = tuple(
+        (mark, f"{piece.thickness:g}", piece.material, f"seen from {piece.seen_from}") for mark, piece in made
+    )
+    tables.append(Table(("plate", "thickness, mm", "material", "drawn"), kinds, (60.0, 30.0, 40.0, 52.0)))
     fields = ["bores measured, mm", "flat within, mm", "parallel within, mm", "done by", "date"]
     return Step("Bore, ream, tap", does, set(plates), set(plates), tables=tables, fields=fields)
 
@@ -193,7 +190,5 @@ def _in_the_car(design: AdapterDesign, whole: set[str]) -> Step:
         set(),
         whole,
         fields=["mounted by", "first run, r/min", "noise or heat", "tightened again at, km", "checked by", "date"],
-        notes=[f"Never above the motor's rated {design.given.motor.speed:g} r/min."]
-        if getattr(design.given.motor, "speed", None)
-        else [],
+        notes=["Never above the motor's rated speed, with or without load."],
     )
