@@ -19,7 +19,7 @@ from baywright.release.steps.box import box_steps
 from baywright.release.steps.moves import pulled
 from baywright.release.steps.pages import PAGE, bead, crosswise, step_pages, wrapped
 from baywright.release.steps.rails import rail_steps
-from baywright.release.steps.tightening import strip_load, tighten
+from baywright.release.tightening import strip_load, tighten
 from baywright.review import review_job
 from baywright.rooms import room
 

@@ -3,6 +3,7 @@
 import dataclasses
 import json
 import math
+import os
 from collections.abc import Iterator
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
@@ -21,7 +22,7 @@ from baywright.release.folder import release_folder
 from baywright.release.manifest import write_manifest
 from baywright.release.rails import write_rail_sheets
 from baywright.release.report.page import write_report
-from baywright.release.sheets import write_sheets
+from baywright.release.sheets import rules_of, write_sheets
 from baywright.review import Review
 from baywright.strength.page import strength_page
 from baywright.vehicle.scatter import scatter
@@ -77,7 +78,8 @@ def release_job(
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
         for name, held in rails.items():
-            drawn.append(painter.submit(write_rail_sheets, held, folder / name, title, revision))
+            rules = rules_of(job.asked.workshop)
+            drawn.append(painter.submit(write_rail_sheets, held, folder / name, title, revision, rules))
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
         wanted += [(held.assembly, job.asked.cutter, RAILS) for held in rails.values()]
@@ -95,8 +97,8 @@ def release_job(
         for name, box in boxes.items():
             page = strength_page(box, job.load_cases, CAUTIONS)
             (folder / name / f"{name}-strength_rev{revision}.html").write_text(page, encoding="utf-8", newline="\n")
-        for one in drawn:
-            progress("pictures and sheets", 1, 1)
+        for number, one in enumerate(drawn):
+            progress("pictures and sheets", number, len(drawn))
             one.result()
         lines = [(name, 1, properties) for name, properties in made.carried]
         write_mass(folder / "mass.json", job.name, VEHICLE, lines)
@@ -109,13 +111,13 @@ def release_job(
 
 @contextmanager
 def _painters(target: Path) -> Iterator[Executor]:
-    """Yield two processes for pictures and sheets.
+    """Yield a process or two for pictures and sheets: this one is busy with solids, more would only wait for it.
 
     Raises:
         ReleaseFault: if one of them dies.
     """
     try:
-        with workers(2) as pool:
+        with workers(min(max((os.cpu_count() or 2) - 1, 1), 2)) as pool:
             yield pool
     except BrokenProcessPool:
         raise ReleaseFault(

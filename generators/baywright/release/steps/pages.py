@@ -20,7 +20,7 @@ from baywright.release.drawing.paper import GREY, THICK, THIN, Pen, Sheet, text_
 from baywright.release.raster import view_axes
 from baywright.release.steps.moves import pulled
 from baywright.release.steps.step import Step, Table, fasteners_of
-from baywright.release.steps.tightening import SOURCE, tighten
+from baywright.release.tightening import SOURCE, tighten
 from baywright.shape.loop import bounds
 from baywright.shape.mass import KG_PER_MM3
 
