@@ -36,6 +36,7 @@ FLOORS = {
     "design": 6,
     "joined": 6,
     "review": 7,
+    "variants": 8,
     "release": 8,
     "cli": 9,
     "baywright": 10,

@@ -131,11 +131,15 @@ def _drawing(path: Path, units: str | None) -> tuple[Any, float]:
     import ezdxf
 
     try:
+        if path.exists() and not path.is_file():
+            raise _problem(path, "is no file")
         doc = ezdxf.readfile(path)
-    except (OSError, UnicodeDecodeError) as error:
-        raise _problem(path, f"can't be read: {getattr(error, 'strerror', None) or 'is no DXF'}") from None
-    except ezdxf.DXFError as error:
-        raise _problem(path, f"is no DXF that can be read: {error}") from None
+    except OSError as error:
+        raise _problem(path, f"can't be read: {error.strerror}" if error.strerror else "is no DXF") from None
+    except (ezdxf.DXFError, ValueError, LookupError, TypeError, AttributeError) as error:
+        # The library checks a file's structure first and says so; what it stumbles over later is as broken.
+        said = str(error).removeprefix("DXFStructureError: ") if isinstance(error, ezdxf.DXFError) else ""
+        raise _problem(path, "is no DXF that can be read" + (f": {said}" if said else "")) from None
     scale = _NAMED[units] if units is not None else _MM.get(int(doc.header.get("$INSUNITS", 0)))
     if scale is None:
         raise _problem(path, 'the drawing does not say its unit: add units = "mm" (or "in", "cm", "m") to its table')

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from baywright.box.generate import generate
+from baywright.box.generate import BoxDesign, generate
 from baywright.finding import CannotBuild
 from baywright.job.catalogue import Catalogue
 from baywright.job.models import BoxAsk
@@ -45,31 +45,26 @@ def family(name: str, ask: BoxAsk, counts: Iterable[int], catalogue: Catalogue) 
     members = []
     for count in counts:
         try:
-            design = generate(name, ask.model_copy(update={"count": count}), catalogue)
+            members.append(member_of(generate(name, ask.model_copy(update={"count": count}), catalogue)))
         except CannotBuild as no:
             members.append(Member(count=count, problem=no.sentence))
-            continue
-        layout, assembly = design.layout, design.assembly
-        made = [p for p in assembly.placed if hasattr(p.piece, "outline") or hasattr(p.piece, "stock")]
-        properties = design.mass_properties
-        members.append(
-            Member(
-                count=count,
-                outside=(*layout.outside, layout.lid_under + layout.kit.style.lid.thickness),
-                mass=properties.mass,
-                metal=sum(
-                    p.piece.mass_properties().mass for p in made if not p.piece.role.startswith(("liner", "gasket"))
-                ),
-                centroid=(float(properties.centroid[0]), float(properties.centroid[1]), float(properties.centroid[2])),
-                sheet=sum(
-                    abs(area(p.piece.outline))
-                    for p in made
-                    if isinstance(p.piece, Plate) and not p.piece.role.startswith(("liner", "gasket"))
-                )
-                / 1e6,
-                screws=sum(len(line.points) for line in assembly.lines if line.screw is not None),
-                adhesive=assembly.adhesive_volume() / 1000,
-                feet=tuple((float(x), float(y)) for foot in design.feet for x, y, _ in foot.bolts),
-            )
-        )
     return members
+
+
+def member_of(design: BoxDesign) -> Member:
+    """Return a design's figures as a member of its family."""
+    layout, assembly = design.layout, design.assembly
+    made = [p.piece for p in assembly.placed if hasattr(p.piece, "outline") or hasattr(p.piece, "stock")]
+    metal = [piece for piece in made if not piece.role.startswith(("liner", "gasket"))]
+    properties = design.mass_properties
+    return Member(
+        count=layout.ask.count,
+        outside=(*layout.outside, layout.lid_under + layout.kit.style.lid.thickness),
+        mass=properties.mass,
+        metal=sum(piece.mass_properties().mass for piece in metal),
+        centroid=(float(properties.centroid[0]), float(properties.centroid[1]), float(properties.centroid[2])),
+        sheet=sum(abs(area(piece.outline)) for piece in metal if isinstance(piece, Plate)) / 1e6,
+        screws=sum(len(line.points) for line in assembly.lines if line.screw is not None),
+        adhesive=assembly.adhesive_volume() / 1000,
+        feet=tuple((float(x), float(y)) for foot in design.feet for x, y, _ in foot.bolts),
+    )

@@ -51,21 +51,26 @@ from baywright.cli import (  # noqa: E402
     review,
     scan,
     split,
+    variants,
     wayin,
     why,
 )
 
+_signals: list[int] = []
+
 
 def _stop(number: int, _frame: FrameType | None) -> None:
-    """End on a polite kill as on an error: whatever is half done is cleared away."""
-    raise SystemExit(128 + number)
+    """End on Ctrl-C and on a polite kill as on an error: whatever is half done is cleared away."""
+    _signals.append(number)
+    raise KeyboardInterrupt
 
 
 def main() -> None:
     """Run the command line; bad input ends with its sentences on stderr and exit code 2."""
     from baywright.job.messages import BadInput
 
-    signal.signal(signal.SIGTERM, _stop)
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, _stop)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that knows no "±" gets a "?"
             stream.reconfigure(errors="replace")
@@ -74,6 +79,11 @@ def main() -> None:
     except BadInput as bad:
         print(bad, file=sys.stderr)
         sys.exit(2)
+    except BaseException:
+        if _signals:  # a library whose loading was interrupted says so in its own way
+            print("stopped", file=sys.stderr)
+            sys.exit(128 + _signals[0])
+        raise
 
 
 __all__ = [
@@ -95,6 +105,7 @@ __all__ = [
     "review",
     "scan",
     "split",
+    "variants",
     "wayin",
     "why",
 ]

@@ -1,6 +1,7 @@
 """A job from its file: read, checked and its names found, with every problem told at once."""
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from baywright.job.models import Bay, BoxAsk, Car, JobFile
 from baywright.job.parts import Module
 from baywright.job.rails import RailsAsk
 from baywright.job.row import Named
+from baywright.job.style import Style
 from baywright.job.toml import Path_, line_of, read_toml
 from baywright.job.units import factor
 from baywright.job.workshop import workshop_of
@@ -225,7 +227,16 @@ def _module_names(catalogue: Catalogue, module: Module) -> list[Problem]:
 
 def _style_names(catalogue: Catalogue, name: str) -> list[Problem]:
     """Return a problem for every name in a style that the catalogue does not have."""
-    style, raw = catalogue.style(name), catalogue.raw["style"][name]
+    raw = catalogue.raw["style"][name]
+    problems = []
+    for key, text in style_names(catalogue, catalogue.style(name)):
+        path: Path_ = (name, *key.split("."))
+        problems.append(Problem(shown(raw.file), line_of(raw.lines, path), key_text(path), text))
+    return problems
+
+
+def style_names(catalogue: Catalogue, style: Style) -> Iterator[tuple[str, str]]:
+    """Yield key and sentence for every name in a style that the catalogue does not have."""
     wanted = [
         *(("section", key) for key in ("corner_angle", "floor_angle", "flange_angle", "ledge_angle")),
         *(("section", key) for key in ("bearer", "clamp_bar", "spacer", "feet.section", "lift.section")),
@@ -235,13 +246,9 @@ def _style_names(catalogue: Catalogue, name: str) -> list[Problem]:
         *(("screw", f"{key}.size") for key in ("joint_screw", "lid_screw", "bearer_screw")),
         *(("screw", key) for key in ("feet.screw", "feet.bolt", "lift.screw")),
     ]
-    problems = []
     for kind, key in wanted:
         value: object = style
         for part in key.split("."):
             value = getattr(value, part)
         if str(value) not in catalogue.raw[kind]:
-            path: Path_ = (name, *key.split("."))
-            text = unknown(kind, str(value), catalogue.raw[kind])
-            problems.append(Problem(shown(raw.file), line_of(raw.lines, path), key_text(path), text))
-    return problems
+            yield key, unknown(kind, str(value), catalogue.raw[kind])

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from baywright.job.faults import read_as
 from baywright.job.messages import BadInput, Problem, shown
@@ -64,10 +64,15 @@ class ScanAsk(Row):
     crop: Crop | None = None
     merge: NonNegativeLength = 0.0
 
+    @field_validator("units")
+    @classmethod
+    def _length(cls, value: str | None) -> str | None:
+        if value is not None:
+            factor(value, "length")
+        return value
+
     @model_validator(mode="after")
     def _enough(self) -> "ScanAsk":
-        if self.units is not None:
-            factor(self.units, "length")
         if len(self.points) in (1, 2):
             raise ValueError("an alignment needs at least three points, not on one line; give more or leave them out")
         names = [p.name for p in self.points]

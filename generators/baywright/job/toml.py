@@ -25,6 +25,8 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
     try:
         if path.is_dir():
             raise BadInput([Problem(name, None, "", "is a folder; name a job file inside it")])
+        if path.exists() and not path.is_file():  # a device or a pipe may never end
+            raise BadInput([Problem(name, None, "", "is no ordinary file")])
         if path.stat().st_size > MOST_BYTES:
             raise BadInput([Problem(name, None, "", f"is over {MOST_BYTES // 1_000_000} MB: not a job file")])
         text = path.read_bytes().decode("utf-8-sig")  # some editors put a byte order mark first
