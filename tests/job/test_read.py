@@ -136,7 +136,7 @@ WRONG = [
     ("gross = 1400", "gros = 1400", "ratings", "car.ratings.gros", "did you mean 'gross'?"),
     ('"330 lb"', '"330 furlongs"', "removed", "car.removed 1.mass", "is not a unit known here"),
     ('"330 lb"', "0", "removed", "car.removed 1", "mass must be more than 0"),
-    ("axles = { front = 555, rear = 465 }", "axles = { front = 555 }", "axles", "car.weighed.axles.rear", "is needed"),
+    ("axles = { front = 555, rear = 465 }", "axles = { front = 555 }", "axles", "car.weighed.axles 1.rear", "is needed"),
     ("axles = { front = 555, rear = 465 }", "", "[car.weighed]", "car.weighed", "give either axles"),
     ('"850 ± 5"', "250", "blocks", "bays.front.blocks 1", "must be more than low"),
     ('"850 ± 5"', '"850 ± 5 ± 3"', "blocks", "bays.front.blocks 1.high 3", "is not a length"),

@@ -146,3 +146,33 @@ def test_ampacity_rises_with_area_and_falls_with_heat():
         creepage(1001, 3, "III")
     with pytest.raises(ValueError, match="no creepage"):
         creepage(400, 4, "III")
+
+
+def test_strings_in_parallel_share_the_cable():
+    """Two strings, each with its own way: half the resistance of one, cable and all."""
+    places = [BoxLoad(name="a", count=4, at=(0, 0, 500)), BoxLoad(name="b", count=4, at=(2000, 0, 500))]
+    ask = PackAsk.model_validate({"strings": 2, "cable": {"area": 10}, "controller": {**CONTROL, "at": [500, 0, 500]}})
+    both = pack_of(MODULE, places, ask)
+    one = pack_of(MODULE, places[:1], ask.model_copy(update={"strings": 1}))
+    other = pack_of(MODULE, places[1:], ask.model_copy(update={"strings": 1}))
+    assert both.resistance == pytest.approx((one.resistance + other.resistance) / 4)
+
+
+def test_sense_wires_stay_in_unless_one_board_watches_all():
+    boxes = [BoxLoad(name="a", count=3, at=(0, 0, 500)), BoxLoad(name="b", count=5, at=(2000, 300, 500))]
+    inside = pack_of(MODULE, boxes, PackAsk())
+    assert [(s.wires, s.metres) for s in inside.senses] == [(3 * (MODULE.series + 1), 0), (5 * (MODULE.series + 1), 0)]
+    ask = PackAsk.model_validate({"monitor": [0, 0, 500]})
+    one_board = pack_of(MODULE, boxes, ask)
+    # 2300 mm of steps times 1.15 and 600 mm to make off.
+    assert [s.metres for s in one_board.senses] == pytest.approx([0.6, 3.245])
+    found = {f.check: f for f in pack_findings(one_board, MODULE, ask)}
+    assert found["sense wires"].verdict == "look"
+    assert found["sense wires"].value == pytest.approx(3 * 13 * 0.6 + 5 * 13 * 3.245)
+
+
+def test_a_peak_over_the_fuse_s_rating_asks_for_its_curve():
+    ask = PackAsk.model_validate({"fuse": {"rating": 200, "voltage": 500}, "controller": CONTROL})
+    found = {f.check: f for f in pack_findings(pack_of(MODULE, [BoxLoad(name="a", count=8)], ask), MODULE, ask)}
+    assert found["fuse under peak current"].verdict == "look"
+    assert "1.5 times" in found["fuse under peak current"].message

@@ -237,7 +237,7 @@ def _layouts(job: "Job", most: int, limits: "Limits", search: bool) -> tuple["La
     except ValueError as error:
         raise BadInput([job.problem(("car",), str(error))]) from None
     try:
-        reach = reach_of(job.asked.road, energy, job.asked.pack.usable)
+        reach = reach_of(job.asked.road, energy, job.asked.pack.usable, job.asked.drive)
         return split_between(bare, bays, limits, reach), refused
     except ValueError as error:
         raise BadInput([job.problem(("boxes",), str(error))]) from None

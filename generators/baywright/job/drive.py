@@ -1,5 +1,6 @@
 """The pack's wiring, the drive and the road load as a job asks for them."""
 
+from itertools import pairwise
 from typing import Literal
 
 from pydantic import Field, model_validator
@@ -23,8 +24,12 @@ Share = Number
 
 
 class Controller(Row):
-    """The motor controller: its voltage window (V), what it draws (A), where it sits (vehicle frame, mm)."""
+    """The motor controller: its voltage window (V), what it draws (A), where it sits (vehicle frame, mm).
 
+    Two motors in line mostly have a controller each: `count` of them draw so many times its current from one pack.
+    """
+
+    count: Whole = Field(default=1, ge=1, le=4)
     least_voltage: Voltage
     most_voltage: Voltage
     continuous_current: Current
@@ -76,6 +81,7 @@ class PackAsk(Row):
         fuse: the fuse of each string.
         pollution_degree: IEC 60664-1: 2 dry inside a sealed box, 3 where it may get damp.
         material_group: IEC 60664-1, by tracking index: I, II, III.
+        monitor: where the board that watches every cell group sits (vehicle frame, mm), if it is one for all boxes.
         creepage: least creepage distance as built, mm.
         isolation_kohm: isolation resistance as measured, kilo-ohm.
     """
@@ -88,6 +94,7 @@ class PackAsk(Row):
     fuse: Fuse | None = None
     pollution_degree: Literal[2, 3] = 3
     material_group: Literal["I", "II", "III"] = "III"
+    monitor: Point | None = None
     creepage: NonNegativeLength | None = None
     isolation_kohm: Number | None = Field(default=None, ge=0)
 
@@ -102,8 +109,8 @@ class Road(Row):
         rotating: share of the mass that wheels, shafts and motor add to its inertia.
         driver: mass of driver and load in the car, kg.
         auxiliary: lights, pumps, heater, steady, kW.
-        driving_efficiency: from the pack to the wheels.
-        regeneration_efficiency: from the wheels to the pack.
+        driving_efficiency: from the pack to the wheels, unless the drive's motor has a map.
+        regeneration_efficiency: from the wheels to the pack, likewise.
         regeneration_share: share of the braking that the driven axle's motor takes.
         regeneration_power: most it takes, kW at the wheels.
         range_wanted: everyday range that was promised, km ("60 mi" works too).
@@ -142,14 +149,48 @@ class Engine(Row):
     def _ordered(self) -> "Engine":
         if len(self.speeds) != len(self.torques):
             raise ValueError("as many torques as speeds are needed")
-        if any(b <= a for a, b in zip(self.speeds, self.speeds[1:], strict=False)):
+        if any(b <= a for a, b in pairwise(self.speeds)):
             raise ValueError("speeds must rise")
         return self
 
 
-class MotorAsk(Row):
-    """The motor: peak torque (N·m) up to its corner, power (kW), and the most speed it may turn (rev/min)."""
+class MotorMap(Row):
+    """What of its power a motor passes on, its controller counted: by speed (rev/min) and torque (N·m), off its sheet.
 
+    Attributes:
+        speeds: rising.
+        torques: rising.
+        efficiency: a row for each torque, in it a share (0 to 1) for each speed.
+    """
+
+    speeds: list[Number] = Field(min_length=2, max_length=60)
+    torques: list[Torque] = Field(min_length=2, max_length=60)
+    efficiency: list[list[Share]] = Field(min_length=2, max_length=60)
+
+    @model_validator(mode="after")
+    def _fits(self) -> "MotorMap":
+        for name, values in (("speeds", self.speeds), ("torques", self.torques)):
+            if any(b <= a for a, b in pairwise(values)):
+                raise ValueError(f"{name} must rise")
+        if len(self.efficiency) != len(self.torques) or any(len(r) != len(self.speeds) for r in self.efficiency):
+            raise ValueError(
+                f"efficiency needs {len(self.torques)} rows, one a torque, of {len(self.speeds)} shares, one a speed"
+            )
+        if any(not 0 < e <= 1 for row in self.efficiency for e in row):
+            raise ValueError("each efficiency is a share: more than 0, at most 1")
+        return self
+
+
+class MotorAsk(Row):
+    """The motor: peak torque (N·m) up to its corner, power (kW), and the most speed it may turn (rev/min).
+
+    Attributes:
+        count: identical motors in line on one shaft: torque and power are so many times one motor's.
+        map: its efficiency, of one motor; without it the road's constant ones count.
+    """
+
+    count: Whole = Field(default=1, ge=1, le=4)
+    map: MotorMap | None = None
     peak_torque: Torque = Field(gt=0)
     peak_power: Power
     continuous_power: Power

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -18,6 +19,7 @@ from baywright.job.units import (
     Length,
     Measured,
     MeasuredLength,
+    MeasuredMass,
     NonNegativeLength,
     NonNegativeMass,
     PositiveLength,
@@ -64,40 +66,77 @@ class Corners(Row):
     rear_right: PositiveMass
 
 
-class Weighed(Row):
-    """How the car was weighed.
+class Scales(Row):
+    """A weighing.
 
     Attributes:
         state: what stood on the scales.
-        axles: axle loads, or
-        corners: corner loads, once or several times (bounce the car between).
-        scale_tolerance: how far each pad may be off, ± kg.
-        centroid_height: above ground, mm, where it is known; or
-        raised_axle: the weighing with one axle raised that tells it.
+        axles: axle loads, once or several times (bounce the car between), or
+        corners: corner loads, once or several times.
+        total: the whole car on one weighbridge, kg, if that was done too: it must agree.
+        scale_tolerance: how far each pad may be off, ± kg; an axle counts as two pads.
     """
 
     state: str = "as it came, fluids in, no driver"
-    axles: Axles | None = None
+    axles: list[Axles] = Field(default=[], max_length=20)
     corners: list[Corners] = Field(default=[], max_length=20)
+    total: MeasuredMass | None = None
     scale_tolerance: NonNegativeMass = 1.0
-    centroid_height: MeasuredLength | None = None
-    raised_axle: RaisedAxle | None = None
 
-    @field_validator("corners", mode="before")
+    @field_validator("axles", "corners", mode="before")
     @classmethod
     def _once(cls, value: object) -> object:
         """Let a single weighing stand without a list."""
         return [value] if isinstance(value, dict) else value
 
     @model_validator(mode="after")
-    def _one(self) -> "Weighed":
-        if (self.axles is None) == (not self.corners):
+    def _one(self) -> "Scales":
+        if bool(self.axles) == bool(self.corners):
             raise ValueError(
                 "give either axles {front, rear} or corners {front_left, front_right, rear_left, rear_right}"
             )
+        return self
+
+    @model_validator(mode="after")
+    def _adds_up(self) -> "Scales":
+        """Refuse a weighbridge that says something else than the axles or wheels together."""
+        if self.total is not None:
+            pads = [sum(c.__dict__.values()) for c in (self.corners or self.axles)]
+            mean = sum(pads) / len(pads)
+            allowed = 4 * self.scale_tolerance + max(self.total.tolerance, self.scale_tolerance)
+            if abs(mean - self.total.value) > allowed:
+                what = "corners" if self.corners else "axles"
+                raise ValueError(
+                    f"the {what} add up to {mean:.1f} kg, total says {self.total.value:.1f} kg: "
+                    f"{abs(mean - self.total.value):.1f} kg apart, the scales allow {allowed:.1f} kg; weigh again"
+                )
+        return self
+
+
+class Weighed(Scales):
+    """How the car was weighed, and its centroid's height if that is known.
+
+    Attributes:
+        when: "before" anything came out, or "stripped": then what came out is added to tell what was before.
+        centroid_height: above ground, mm, where it is known; or
+        raised_axle: the weighing with one axle raised that tells it.
+    """
+
+    when: Literal["before", "stripped"] = "before"
+    centroid_height: MeasuredLength | None = None
+    raised_axle: RaisedAxle | None = None
+
+    @model_validator(mode="after")
+    def _one_height(self) -> "Weighed":
         if self.centroid_height is not None and self.raised_axle is not None:
             raise ValueError("give centroid_height or raised_axle, not both")
         return self
+
+
+class WeighedAgain(Scales):
+    """A later weighing, held against what was reckoned: the car "stripped" or finished ("after")."""
+
+    when: Literal["stripped", "after"]
 
 
 class Ratings(Row):
@@ -116,6 +155,7 @@ class Car(Row):
     track_front: PositiveLength
     track_rear: PositiveLength
     weighed: Weighed
+    weighed_again: list[WeighedAgain] = Field(default=[], max_length=10)
     ratings: Ratings
     removed: list[Item] = Field(default=[])
     added: list[Item] = Field(default=[])

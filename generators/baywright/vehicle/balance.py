@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from baywright.finding import Finding, Verdict, verdict_of
 from baywright.shape.mass import MassProperties
+from baywright.vehicle.again import again_findings
 from baywright.vehicle.car import Car, Corners, Item, carried, inertia_about
 from baywright.vehicle.limits import findings_of
 from baywright.vehicle.state import State, as_weighed, changed, per_corner
@@ -79,8 +80,11 @@ def balance(car: Car, boxes: Iterable[tuple[str, MassProperties]] = ()) -> Balan
     if not (car.wheelbase > 0 and car.front > 0 and car.rear > 0):
         raise ValueError(f"{car.name}: wheelbase and both axle loads must be more than 0")
     added = (*car.added, *(carried(name, body) for name, body in boxes))
-    before = as_weighed(car)
-    stripped = changed(car, before, "stripped", car.removed, -1)
+    weighed = as_weighed(car)
+    if car.when == "stripped":
+        stripped, before = weighed, changed(car, weighed, "before", car.removed, 1)
+    else:
+        before, stripped = weighed, changed(car, weighed, "stripped", car.removed, -1)
     after = changed(car, stripped, "after", added, 1)
     laden = tuple(changed(car, after, case.name, case.items, 1) for case in car.laden)
     return Balance(
@@ -94,7 +98,11 @@ def balance(car: Car, boxes: Iterable[tuple[str, MassProperties]] = ()) -> Balan
         added=added,
         per_corner=per_corner(car, [(-1, i) for i in car.removed] + [(1, i) for i in added]),
         inertia=_inertia(car, before, after, added),
-        findings=(*car.findings, *findings_of(car, before, after, laden, added)),
+        findings=(
+            *car.findings,
+            *findings_of(car, before, after, laden, added),
+            *again_findings(car, {"stripped": stripped, "after": after}, added),
+        ),
     )
 
 

@@ -7,6 +7,7 @@ it with equal chance (JCGM 100:2008 "GUM", 4.3.7, from memory).
 
 from dataclasses import dataclass, field
 from math import sqrt
+from typing import Literal
 
 import numpy as np
 
@@ -106,12 +107,26 @@ class LadenCase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """A later weighing: the state that stood on the scales ("stripped" or "after"), axle loads and wheels, kg."""
+
+    when: Literal["stripped", "after"]
+    front: float
+    rear: float
+    front_error: float
+    rear_error: float
+    corners: Corners | None = None
+    state: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Car:
-    """A car before its conversion.
+    """A car as weighed, what comes out of it and what goes in.
 
     Attributes:
         name: what the shop calls it.
         wheelbase: mm.
+        when: whether it was weighed before anything came out, or stripped.
         front: load under the front axle, kg.
         rear: load under the rear axle, kg.
         front_error: standard uncertainty, kg.
@@ -128,6 +143,7 @@ class Car:
         added: what goes in, the boxes apart.
         laden: how it will be used.
         state: what stood on the scales: "fuel full, driver out, tyres at 2.2 bar".
+        again: later weighings, to hold what was reckoned against.
         findings: what the readings themselves showed: scatter of the scales, the height's uncertainty.
     """
 
@@ -135,6 +151,7 @@ class Car:
     wheelbase: float
     front: float
     rear: float
+    when: Literal["before", "stripped"] = "before"
     front_error: float = 0.0
     rear_error: float = 0.0
     corners: Corners | None = None
@@ -149,6 +166,7 @@ class Car:
     added: tuple[Item, ...] = ()
     laden: tuple[LadenCase, ...] = ()
     state: str = ""
+    again: tuple[Reading, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

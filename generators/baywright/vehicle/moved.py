@@ -99,7 +99,7 @@ def _to_spare(whole: Balance) -> dict[str, float]:
         f.check: f.limit - f.value
         for f in whole.findings
         if f.unit == "kg"
-        and f.check != "weighing"
+        and not f.check.startswith("weigh")
         and f.margin is not None
         and f.limit is not None
         and f.value is not None

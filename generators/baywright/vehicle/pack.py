@@ -34,6 +34,15 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sense:
+    """What watches a box's cells: the box, its sense wires, and how long each runs outside the box, m; None unknown."""
+
+    box: str
+    wires: int
+    metres: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
     """A pack.
 
@@ -54,6 +63,7 @@ class Pack:
         peak: A in each module at its peak current; None without a controller.
         places: for each string, how many of its modules are in which box.
         links: power cables between boxes and to the controller.
+        senses: what watches the cells of each box.
     """
 
     modules: int
@@ -72,6 +82,7 @@ class Pack:
     peak: float | None
     places: tuple[tuple[tuple[str, int], ...], ...]
     links: tuple[Link, ...]
+    senses: tuple[Sense, ...] = ()
 
     @property
     def crossing(self) -> tuple[int, ...]:
@@ -100,7 +111,8 @@ def pack_of(module: Electrical, boxes: Sequence[BoxLoad], ask: PackAsk) -> Pack:
     full, nominal, cutoff = (
         in_series * v for v in (module.full_voltage, module.nominal_voltage, module.cutoff_voltage)
     )
-    wire = 0.0 if ask.cable is None else COPPER * sum(link.metres for link in links) / ask.cable.area
+    # Each string has its own way out and back: of all the cable it carries its share.
+    wire = 0.0 if ask.cable is None else COPPER * sum(link.metres for link in links) / ask.strings / ask.cable.area
     resistance = (in_series * module.resistance_mohm / 1000 + wire) / ask.strings
     capacity = module.capacity * ask.strings
     energy = nominal * capacity / 1000
@@ -112,17 +124,37 @@ def pack_of(module: Electrical, boxes: Sequence[BoxLoad], ask: PackAsk) -> Pack:
         full=full,
         nominal=nominal,
         cutoff=cutoff,
-        sagged=None if control is None else nominal - control.peak_current * resistance,
+        sagged=None if control is None else nominal - control.count * control.peak_current * resistance,
         capacity=capacity,
         energy=energy,
         usable=energy * ask.usable,
         resistance=resistance,
         short_circuit=full / resistance,
-        continuous=None if control is None else control.continuous_current / ask.strings,
-        peak=None if control is None else control.peak_current / ask.strings,
+        continuous=None if control is None else control.count * control.continuous_current / ask.strings,
+        peak=None if control is None else control.count * control.peak_current / ask.strings,
         places=places,
         links=links,
+        senses=senses_of(module, boxes, ask),
     )
+
+
+def senses_of(module: Electrical, boxes: Sequence[BoxLoad], ask: PackAsk) -> tuple[Sense, ...]:
+    """Return the sense wires of each box: of n cell groups in series a module needs n + 1.
+
+    With one board for all they run from the box's service end to it; else each box has its own board and they stay in.
+    """
+    found = []
+    for box in boxes:
+        metres: float | None = 0.0
+        if ask.monitor is not None:
+            metres = None if box.at is None else run_metres(box.at, ask.monitor)
+        found.append(Sense(box=box.name, wires=box.count * (module.series + 1), metres=metres))
+    return tuple(found)
+
+
+def run_metres(first: Sequence[float], second: Sequence[float]) -> float:
+    """Return how long a cable between two places (mm) is, m."""
+    return (RUN_FACTOR * sum(abs(i - j) for i, j in zip(first, second, strict=True)) + RUN_ENDS) / 1000
 
 
 def share_out(boxes: Sequence[tuple[str, int]], in_series: int) -> tuple[tuple[tuple[str, int], ...], ...]:
@@ -164,6 +196,5 @@ def links_of(
             way = [("controller", home), *way, ("controller", home)]
         for (a, p), (b, q) in pairwise(way):
             if p is not None and q is not None:
-                steps = sum(abs(i - j) for i, j in zip(p, q, strict=True))
-                found.append(Link(first=a, second=b, metres=(RUN_FACTOR * steps + RUN_ENDS) / 1000))
+                found.append(Link(first=a, second=b, metres=run_metres(p, q)))
     return tuple(found)

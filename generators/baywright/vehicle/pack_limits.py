@@ -63,7 +63,8 @@ def _window(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
         top = pack.full
         what = "full"
         if control.regeneration_current is not None:
-            top, what = pack.full + control.regeneration_current * pack.resistance, "full and regenerating"
+            top += control.count * control.regeneration_current * pack.resistance
+            what = "full and regenerating"
         yield _limit(
             f"voltage, {what}",
             top,
@@ -188,6 +189,19 @@ def _protection(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
             "the fuse holds",
             "the fuse will tire: take a larger one and a cable to match",
         )
+    if pack.peak is not None and pack.peak > fuse.rating:
+        yield Finding(
+            subject="pack",
+            check="fuse under peak current",
+            verdict="look",
+            message=f"{pack.peak:.0f} A is {pack.peak / fuse.rating:.1f} times its {fuse.rating:.0f} A: "
+            "read off its curve how long it bears that, and let the controller ask for less long",
+            value=pack.peak,
+            limit=fuse.rating,
+            unit="A",
+            margin=at_most(pack.peak, fuse.rating),
+            source="the fuse's time-current curve, which is not known here",
+        )
     if carries is not None:
         yield _limit(
             "fuse against cable",
@@ -291,6 +305,30 @@ def _danger(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
         )
 
 
+def _senses(pack: Pack) -> Finding:
+    """Return how many sense wires each box needs, and how long they are if one board watches all boxes."""
+    each = ", ".join(f"{s.wires} in {s.box}" for s in pack.senses)
+    outside = [s for s in pack.senses if s.metres]
+    if outside:
+        runs = ", ".join(f"{s.wires} of {s.metres:.1f} m from {s.box}" for s in outside)
+        total = sum(s.wires * (s.metres or 0.0) for s in outside)
+        message = (
+            f"{each}; to the one board {runs}, {total:.0f} m in all, every one of them live: "
+            "a fuse at each cell's end, orange sleeve, and rather a board in each box"
+        )
+    else:
+        total, message = 0.0, f"{each}: with a board in each box they stay inside; a data line joins the boards"
+    return Finding(
+        subject="pack",
+        check="sense wires",
+        verdict="look" if outside else "pass",
+        message=message,
+        value=total,
+        unit="m",
+        source="one wire more than a module has cell groups in series; " + RUN_SOURCE,
+    )
+
+
 def _layout(pack: Pack) -> Iterator[Finding]:
     """Yield which strings cross from box to box, and how much cable there is."""
     if pack.crossing:
@@ -298,7 +336,7 @@ def _layout(pack: Pack) -> Iterator[Finding]:
             f"string {i}: " + ", ".join(f"{count} in {name}" for name, count in pack.places[i - 1])
             for i in pack.crossing
         )
-        message = f"{spots}: their sense wires and their power cable go from box to box"
+        message = f"{spots}: their power cable goes from box to box, and so does the line between their boards"
         several = pack.strings > 1
         yield Finding(
             subject="pack",
@@ -308,6 +346,7 @@ def _layout(pack: Pack) -> Iterator[Finding]:
             value=float(len(pack.crossing)),
             source="common practice, no source: a string in one box needs no cable between its modules",
         )
+    yield _senses(pack)
     if pack.links:
         total = sum(link.metres for link in pack.links)
         each = ", ".join(f"{link.first} to {link.second} {link.metres:.1f} m" for link in pack.links)

@@ -124,11 +124,14 @@ Torque = Callable[[Array], Array]
 
 
 def motor_torque(motor: MotorAsk, power: float | None = None) -> Torque:
-    """Return the motor's torque (N·m) by speed (rev/min): level to its corner, then at `power` (kW) or its peak."""
-    most = motor.peak_power if power is None else power
+    """Return the motors' torque (N·m) by speed (rev/min): level to its corner, then at `power` (kW) or its peak.
+
+    Motors in line on one shaft turn alike: their torques and powers add up.
+    """
+    most = motor.count * motor.peak_power if power is None else power
 
     def torque(turns: Array) -> Array:
-        out: Array = np.minimum(motor.peak_torque, most * 30_000 / pi / np.maximum(turns, 1e-9))
+        out: Array = np.minimum(motor.count * motor.peak_torque, most * 30_000 / pi / np.maximum(turns, 1e-9))
         return np.where(turns <= motor.most_speed, out, 0.0)
 
     return torque
@@ -188,23 +191,28 @@ def performance(name: str, chassis: Chassis, burst: Torque, lasting: Torque, mos
     )
 
 
-def compare(asked: Drive, chassis: Chassis, pack_power: float | None = None) -> tuple[Performance, Performance | None]:
+def compare(
+    asked: Drive, chassis: Chassis, pack_power: float | None = None, before: Chassis | None = None
+) -> tuple[Performance, Performance | None]:
     """Return what the motor gives, and what the engine gave if its curve is known.
 
     Args:
         asked: the job's drive.
-        chassis: the car; the engine is reckoned in the same car, as heavy as it is now.
+        chassis: the car.
         pack_power: most that the pack gives, kW; None if it is not what holds the motor back.
+        before: the car that the engine drove; the same as now if None.
     """
     motor = asked.motor
     burst, lasting = (
-        power if pack_power is None else min(power, pack_power) for power in (motor.peak_power, motor.continuous_power)
+        motor.count * power if pack_power is None else min(motor.count * power, pack_power)
+        for power in (motor.peak_power, motor.continuous_power)
     )
-    new = performance("motor", chassis, motor_torque(motor, burst), motor_torque(motor, lasting), motor.most_speed)
+    name = "motor" if motor.count == 1 else f"{motor.count} motors"
+    new = performance(name, chassis, motor_torque(motor, burst), motor_torque(motor, lasting), motor.most_speed)
     if asked.engine is None:
         return new, None
     old = engine_torque(asked.engine)
-    return new, performance("engine", chassis, old, old, asked.engine.speeds[-1])
+    return new, performance("engine", before or chassis, old, old, asked.engine.speeds[-1])
 
 
 def forces(chassis: Chassis, torque: Torque, ratio: float, speed: Array) -> Array:

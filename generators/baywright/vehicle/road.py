@@ -6,8 +6,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.job.drive import Road
+from baywright.job.drive import Drive, Road
 from baywright.rooms import room
+from baywright.vehicle.motor_map import PowerTrain, power_train
 
 Array = NDArray[np.float64]
 
@@ -55,6 +56,7 @@ class Losses:
         share: share of the braking that the motor takes.
         most: most that it takes, kW at the wheels.
         auxiliary: steady, kW.
+        train: motor map and gears; None where `driving` and `regeneration` hold at every moment.
     """
 
     driving: float = 0.82
@@ -62,6 +64,18 @@ class Losses:
     share: float = 0.6
     most: float = 20.0
     auxiliary: float = 0.3
+    train: PowerTrain | None = None
+
+    def drawn(self, power: Array, speed: Array) -> Array:
+        """Return the power out of the pack (W; negative into it) for a power at the wheels at road speeds (m/s)."""
+        back = np.minimum(-power * self.share, 1000 * self.most)
+        if self.train is None:
+            out, into = power / self.driving, back * self.regeneration
+        else:
+            forth = self.train.efficiency(np.maximum(power, 0.0), speed)
+            out, into = power / forth, back * self.train.efficiency(np.maximum(back, 0.0), speed)
+        drawn: Array = np.where(power >= 0, out, -into) + 1000 * self.auxiliary
+        return drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,8 +104,8 @@ class Trip:
         return 1000.0 * self.pack / self.km
 
 
-def road_of(asked: Road, mass: float) -> tuple[RoadLoad, Losses]:
-    """Return road load and losses of a job's car that weighs `mass` kg without driver."""
+def road_of(asked: Road, mass: float, drive: Drive | None = None) -> tuple[RoadLoad, Losses]:
+    """Return road load and losses of a job's car that weighs `mass` kg without driver, its motor's map if any."""
     load = RoadLoad(
         mass=mass + asked.driver,
         drag_area=asked.drag_area,
@@ -105,6 +119,7 @@ def road_of(asked: Road, mass: float) -> tuple[RoadLoad, Losses]:
         share=asked.regeneration_share,
         most=asked.regeneration_power,
         auxiliary=asked.auxiliary,
+        train=None if drive is None else power_train(drive),
     )
 
 
@@ -140,8 +155,7 @@ def trip(load: RoadLoad, losses: Losses, name: str) -> Trip:
         ValueError: if there is no schedule of this name.
     """
     power, seconds, metres = wheel_power(load, *cycle(name))
-    back = np.minimum(-power * losses.share, 1000 * losses.most) * losses.regeneration
-    pack = np.where(power >= 0, power / losses.driving, -back) + 1000 * losses.auxiliary
+    pack = losses.drawn(power, metres / seconds)
     kwh = seconds / 3.6e6
     return Trip(
         name=name,
@@ -160,6 +174,5 @@ def steady(load: RoadLoad, losses: Losses, speed: Array | float, slope: float = 
     """
     v = np.asarray(speed, dtype=float) / _KMH
     power = load.force(v, slope) * v
-    back = np.minimum(-power * losses.share, 1000 * losses.most) * losses.regeneration
-    out: Array = (np.where(power >= 0, power / losses.driving, -back) + 1000 * losses.auxiliary) / (v * _KMH)
+    out: Array = losses.drawn(power, v) / (v * _KMH)
     return out

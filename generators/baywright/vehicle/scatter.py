@@ -99,18 +99,21 @@ def scatter(car: Car, boxes: Iterable[tuple[str, MassProperties]] = (), count: i
     added = (*car.added, *(carried(name, body) for name, body in boxes))
     sides = car.corners is not None and car.track_front is not None and car.track_rear is not None
     heights = car.height is not None
-    before = _weighed(car, dice, count)
-    stripped = _with(before, car.removed, -1, dice)
+    weighed = _weighed(car, dice, count)
+    # What was not weighed follows from what was.
+    other = _with(weighed, car.removed, 1 if car.when == "stripped" else -1, dice)
+    before, stripped = (other, weighed) if car.when == "stripped" else (weighed, other)
     after = _with(stripped, added, 1, dice)
-    high_out = heights and all(i.z is not None for i in car.removed)
-    high_in = high_out and all(i.z is not None for i in added)
+    high_other = heights and all(i.z is not None for i in car.removed)
+    high_before, high_stripped = (high_other, heights) if car.when == "stripped" else (heights, high_other)
+    high_in = high_stripped and all(i.z is not None for i in added)
     share = [100 * (1 - s.x / s.mass / car.wheelbase) for s in (before, after)]
     rear = after.x / car.wheelbase
     ratings = {"front axle": car.ratings.front, "rear axle": car.ratings.rear, "whole car": car.ratings.gross}
     loads = {"front axle": after.mass - rear, "rear axle": rear, "whole car": after.mass}
     return Scatter(
-        before=_spread("before", before, car.wheelbase, sides, heights),
-        stripped=_spread("stripped", stripped, car.wheelbase, sides, high_out),
+        before=_spread("before", before, car.wheelbase, sides, high_before),
+        stripped=_spread("stripped", stripped, car.wheelbase, sides, high_stripped),
         after=_spread("after", after, car.wheelbase, sides, high_in),
         share_change=_band(share[1] - share[0]),
         over={name: float((loads[name] > most).mean()) for name, most in ratings.items() if most is not None},

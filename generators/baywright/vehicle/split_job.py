@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.job.drive import Road
+from baywright.job.drive import Drive, Road
 from baywright.job.models import BoxAsk
 from baywright.job.read import Job
 from baywright.shape.mass import MassProperties
@@ -184,7 +184,7 @@ def changes_for(job: Job, layouts: Layouts, i: int) -> dict[str, dict[str, Value
     return found
 
 
-def reach_of(road: Road, energy: float, usable: float) -> ReachOf:
+def reach_of(road: Road, energy: float, usable: float, drive: Drive | None = None) -> ReachOf:
     """Return the everyday range in km as a function of modules (n,) and the car's mass (n,) kg.
 
     Consumption is reckoned at a few masses and taken straight between them: it is all but linear.
@@ -193,11 +193,12 @@ def reach_of(road: Road, energy: float, usable: float) -> ReachOf:
         road: the job's road load and losses.
         energy: of one module, kWh.
         usable: share of it that is used.
+        drive: motor and gears, if they are known.
     """
 
     def reach(modules: NDArray[np.int64], mass: Array) -> Array:
         steps = np.linspace(float(mass.min()), float(mass.max()) + 1.0, 6)
-        use = [ranges(1.0, *road_of(road, float(m))).everyday.per_km for m in steps]
+        use = [ranges(1.0, *road_of(road, float(m), drive)).everyday.per_km for m in steps]
         out: Array = 1000 * modules * energy * usable / np.interp(mass, steps, use)
         return out
 

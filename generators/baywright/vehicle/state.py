@@ -62,7 +62,7 @@ def as_weighed(car: Car) -> State:
         moment += (corners.rear_right - corners.rear_left) * car.track_rear / 2
         y = moment / mass
     return State(
-        name="before",
+        name=car.when,
         mass=mass,
         front=car.front,
         rear=car.rear,

@@ -13,6 +13,8 @@ from baywright.vehicle.car import Corners, sigma
 
 # Scatter of repeated weighings, as a share of the whole car's weight, beyond which springs and tyres did not settle.
 SCATTER_LOOK = 0.005
+# Four times that is no settling: a reading was written down wrong, or something lay on the car.
+SCATTER_FAIL = 4 * SCATTER_LOOK
 SCATTER_SOURCE = "common practice, no source: bounce the car between weighings, friction in the springs lies"
 # How high an axle must be raised for the test to say anything, mm (guides on weighing cars, read at second hand).
 LEAST_RAISE = 250.0
@@ -71,6 +73,29 @@ def averaged(subject: str, readings: Sequence[Corners], scale_slack: float) -> W
     )
 
 
+def averaged_axles(
+    subject: str, readings: Sequence[tuple[float, float]], scale_slack: float
+) -> tuple[tuple[float, float, float, float], Finding]:
+    """Return the mean front and rear axle load of several weighings, their standard uncertainties, and the scatter.
+
+    Args:
+        subject: the car's name.
+        readings: (front, rear), kg, each time after bouncing the car.
+        scale_slack: how far each of the two pads under an axle may be off, ± kg.
+
+    Raises:
+        ValueError: if there is no reading.
+    """
+    if not readings:
+        raise ValueError(f"{subject}: there is no weighing")
+    table = np.array(readings)
+    spread = table.std(axis=0, ddof=1) if len(table) > 1 else np.zeros(2)
+    error = np.hypot(spread / sqrt(len(table)), sqrt(2.0) * sigma(scale_slack))
+    front, rear = table.mean(axis=0).tolist()
+    front_error, rear_error = error.tolist()
+    return (front, rear, front_error, rear_error), _scatter_finding(subject, table)
+
+
 def _corners(loads: NDArray[np.float64]) -> Corners:
     fl, fr, rl, rr = loads.tolist()
     return Corners(fl, fr, rl, rr)
@@ -85,12 +110,21 @@ def _scatter_finding(subject: str, table: NDArray[np.float64]) -> Finding:
             message="weighed once: weigh three times, bouncing the car between, to see whether the springs settle",
             source=SCATTER_SOURCE,
         )
-    worst = float(table.std(axis=0, ddof=1).max())
-    limit = SCATTER_LOOK * float(table.sum(axis=1).mean())
-    verdict: Verdict = "look" if worst > limit else "pass"
-    message = f"{len(table)} weighings scatter by {worst:.1f} kg at the worst wheel"
+    spread = table.std(axis=0, ddof=1)
+    worst = float(spread.max())
+    whole = float(table.sum(axis=1).mean())
+    limit = SCATTER_LOOK * whole
+    verdict: Verdict = "fail" if worst > SCATTER_FAIL * whole else "look" if worst > limit else "pass"
+    names = (
+        ("front axle", "rear axle") if table.shape[1] == 2 else ("front left", "front right", "rear left", "rear right")
+    )
+    place = int(spread.argmax())
+    message = f"{len(table)} weighings scatter by {worst:.1f} kg at the worst place, {names[place]}"
     if verdict == "look":
         message += "; roll the car, bounce it, check tyre pressures and level floor, and weigh again"
+    if verdict == "fail":
+        told = " ".join(f"{v:g}" for v in table[:, place])
+        message += f" ({told} kg): one of them is wrong; look at the ticket, or weigh again"
     return Finding(
         subject=subject,
         check="weighing",
@@ -159,7 +193,8 @@ def raised_height(
         test: the readings.
 
     Raises:
-        ValueError: if the axle was not raised, or by as much as the wheelbase, or the weighed axle got lighter.
+        ValueError: if the axle was not raised, or by as much as the wheelbase, or the weighed axle got so much lighter
+            that the centroid would lie below the ground.
     """
     length, high = wheelbase.value, test.by.value
     if test.raised not in ("front", "rear"):
@@ -182,8 +217,10 @@ def raised_height(
     values, errors = (np.array([r[i] for r in readings]) for i in (1, 2))
     value = _height(values, test.raised)
     if value <= 0:
+        weighed, level = ("rear", loads[1]) if test.raised == "front" else ("front", loads[0])
         raise ValueError(
-            f"{subject}: the raised test gives a centroid {value:.0f} mm above ground: check which axle was weighed"
+            f"{subject}: with the {test.raised} axle raised the {weighed} axle must gain load; it went from "
+            f"{level:.0f} kg to {test.load.value:.0f} kg: check which axle was weighed"
         )
     slopes = np.array([_slope(values, i, test.raised) for i in range(len(values))])
     parts = (slopes * errors) ** 2

@@ -3,11 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from baywright.finding import Finding, Verdict, verdict_of
+import numpy as np
+
+from baywright.box.kit import Kit
+from baywright.box.layout import lay_out
+from baywright.finding import CannotBuild, Finding, Verdict, verdict_of
 from baywright.job.messages import BadInput
 from baywright.job.parts import Module
 from baywright.job.read import Job
 from baywright.shape.mass import MassProperties
+from baywright.shape.pose import turned
 from baywright.vehicle.asked import car_of
 from baywright.vehicle.balance import Balance, balance
 from baywright.vehicle.car import Car
@@ -69,7 +74,7 @@ def vehicle(job: Job, carried: Sequence[tuple[str, MassProperties]]) -> Vehicle:
     except ValueError as error:
         raise BadInput([job.problem(("car",), str(error))]) from None
     findings = list(whole.findings)
-    load, losses = road_of(job.asked.road, whole.after.mass)
+    load, losses = road_of(job.asked.road, whole.after.mass, job.asked.drive)
     pack, notes = _pack(job)
     findings += notes
     reach = None
@@ -80,10 +85,13 @@ def vehicle(job: Job, carried: Sequence[tuple[str, MassProperties]]) -> Vehicle:
     drive = job.asked.drive
     if drive is not None:
         chassis = chassis_of(drive, load, whole.after.front_share, car.wheelbase, whole.after.z)
-        motor, engine = compare(drive, chassis, _pack_power(pack, job))
+        then = whole.before
+        lighter = road_of(job.asked.road, then.mass)[0]
+        before = chassis_of(drive, lighter, then.front_share, car.wheelbase, then.z)
+        motor, engine = compare(drive, chassis, _pack_power(pack, job), before)
         findings += drive_findings(motor, drive, engine)
     for name in job.car.rules:
-        power = None if drive is None else drive.motor.continuous_power
+        power = None if drive is None else drive.motor.count * drive.motor.continuous_power
         findings += check_rules(rule_profile(job, name), whole, car.ratings, power, job.car.papers.power)
     return Vehicle(
         car=car,
@@ -117,7 +125,7 @@ def _pack(job: Job) -> tuple[Pack | None, list[Finding]]:
         ]
     module = next(iter(modules.values())).electrical
     ask = job.asked.pack
-    loads = [BoxLoad(name=name, count=box.count, at=box.at) for name, box in job.boxes.items()]
+    loads = [BoxLoad(name=name, count=box.count, at=_service_end(job, name)) for name, box in job.boxes.items()]
     try:
         pack = pack_of(module, loads, ask)
         return pack, pack_findings(pack, module, ask)
@@ -125,12 +133,23 @@ def _pack(job: Job) -> tuple[Pack | None, list[Finding]]:
         raise BadInput([job.problem(("pack",), str(error))]) from None
 
 
+def _service_end(job: Job, name: str) -> tuple[float, float, float]:
+    """Return the middle of a box's service wall, where its cables leave, vehicle frame, mm."""
+    ask = job.boxes[name]
+    try:
+        layout = lay_out(name, ask, Kit(job.catalogue.style(ask.style), job.catalogue))
+    except CannotBuild:  # the design has said so; its place must do
+        return ask.at
+    x, y, z = turned("z", ask.yaw, ask.at)(np.array([layout.outside[0] / 2, 0.0, layout.wall_top / 2])).tolist()
+    return x, y, z
+
+
 def _pack_power(pack: Pack | None, job: Job) -> float | None:
     """Return what the pack gives the controller at its peak current, kW."""
     control = job.asked.pack.controller
     if pack is None or pack.sagged is None or control is None:
         return None
-    return pack.sagged * control.peak_current / 1000
+    return pack.sagged * control.count * control.peak_current / 1000
 
 
 def rule_profile(job: Job, name: str) -> Profile:
