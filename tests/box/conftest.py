@@ -34,7 +34,14 @@ class Bench:
 
 
 def module_of(
-    length: float, width: float, height: float, *, inset: float = 20.0, cable: float = 16.0, ears: bool = False
+    length: float,
+    width: float,
+    height: float,
+    *,
+    inset: float = 20.0,
+    cable: float = 16.0,
+    ears: bool = False,
+    terminals: float = 0.7,
 ) -> Module:
     """Return an invented module of a size: sleeves over its height, or low ears, near its corners."""
     x, y = length / 2 - inset, width / 2 - inset
@@ -73,8 +80,8 @@ def module_of(
                 },
             ],
             "terminals": [
-                {"name": "+", "at": [length / 2, width / 4, height * 0.7], "exit": "+x", "cable": cable},
-                {"name": "-", "at": [length / 2, -width / 4, height * 0.7], "exit": "+x", "cable": cable},
+                {"name": "+", "at": [length / 2, width / 4, height * terminals], "exit": "+x", "cable": cable},
+                {"name": "-", "at": [length / 2, -width / 4, height * terminals], "exit": "+x", "cable": cable},
             ],
             "ports": [],
             "coolant_litres": 0.3,
@@ -121,7 +128,9 @@ def cases(draw: st.DrawFn) -> Case:
     """Draw a box over the whole range: module size, count, columns, rows, carrying, flange, sheet, orientation."""
     size = [float(draw(st.integers(150, 800))), float(draw(st.integers(150, 500))), float(draw(st.integers(80, 260)))]
     inset, cable = float(draw(st.integers(16, 30))), float(draw(st.integers(8, 22)))
-    module = module_of(*size, inset=inset, cable=cable, ears=draw(st.booleans()))
+    module = module_of(
+        *size, inset=inset, cable=cable, ears=draw(st.booleans()), terminals=draw(st.sampled_from([0.3, 0.7, 0.95]))
+    )
     ask = ask_for(
         module="made-up",
         count=draw(st.integers(1, 8)),

@@ -213,9 +213,7 @@ class Build:
     ) -> None:
         """Add a line of screws through one piece into inserts set in another, their flanges towards the head."""
         kit, where = self.kit, np.atleast_2d(np.asarray(points, dtype=float))
-        row = kit.catalogue.insert(insert)
-        # Full thread: the screw reaches through the insert's threaded end, at least 1 d beyond its grip.
-        length = kit.screw_length(size, grip + row.grip.most, kit.diameter(size))
+        row, length = kit.catalogue.insert(insert), kit.length_into_insert(size, grip, insert)
         self.lines.append(
             ScrewLine(
                 name=name,

@@ -8,10 +8,13 @@ from baywright.box.build import DRIVER_REACH, Build, X, Y, Z
 from baywright.box.hold import hold_down
 from baywright.box.kit import LOADED_THREAD_D
 from baywright.box.layout import Layout, rod_edge
+from baywright.box.leads import lead_spaces
 from baywright.box.shell import gauge_line, sides
 from baywright.finding import CannotBuild
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.joint import Layer, ScrewLine
+from baywright.piece.scene import bodies_share
+from baywright.piece.solid import Block
 from baywright.piece.spread import spread
 from baywright.shape.pose import shifted
 
@@ -184,6 +187,7 @@ def add_tie_rods(build: Build, layout: Layout) -> Taken:
         raise CannotBuild("style", f"bearer '{bar.name}' is too thin for a {size} rod: 1.5 d of thread")
     edge = rod_edge(kit, module)
     stacks = sorted({(r, c) for _, r, c, _ in layout.places})
+    rooms = lead_spaces(layout)
     for r in range(1, layout.ask.rows + 1):
         ys = [at[1] for k, rr, _, at in layout.places if rr == r and k == 1]
         if not ys:
@@ -209,6 +213,15 @@ def add_tie_rods(build: Build, layout: Layout) -> Taken:
             low, high = min(h[1] for h in holds), max(h[1] for h in holds)
             y = tower[0][1][1] + (low + high) / 2
             clamp = kit.stock(style.clamp_bar)
+            reach = np.array([clamp.width / 2, (high - low) / 2 + edge, 0.0])
+            middle, up = np.array([x, y, top]), Z * clamp.height
+            for space in rooms:
+                if bodies_share(space.block, Block(middle - reach, middle + reach + up)):
+                    raise CannotBuild(
+                        "carry",
+                        f"the bar that clamps the stack would lie in the room of {space.name}: "
+                        'use carry = "ledges", or lay the modules another way',
+                    )
             build.bar(
                 f"clamp bar {r}.{c}.{number}",
                 "clamp bar",

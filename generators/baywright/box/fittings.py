@@ -8,6 +8,7 @@ import numpy as np
 from baywright.box.build import Build, Y, Z
 from baywright.box.feet import FootPlace
 from baywright.box.layout import Layout
+from baywright.box.leads import Space
 from baywright.box.shell import corner_span, sides
 from baywright.finding import CannotBuild
 from baywright.job.parts import Fitting
@@ -28,15 +29,6 @@ class Fitted:
     row: Fitting
     y: float
     z: float
-
-
-@dataclass(frozen=True, eq=False)
-class Space:
-    """Room that must stay free: a name, whose it is (a mark, which may stand in it), and the block (mm)."""
-
-    name: str
-    of: str
-    block: Block
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ import numpy as np
 from baywright.box.build import Build
 from baywright.box.carry import Taken, add_ledges, add_modules, add_tie_rods
 from baywright.box.feet import Foot, add_feet, add_lift_lugs, foot_places
-from baywright.box.fittings import Fitted, Space, add_fittings, place_fittings, wall_holes
+from baywright.box.fittings import Fitted, add_fittings, place_fittings, wall_holes
 from baywright.box.kit import Kit
 from baywright.box.layout import Layout, lay_out
+from baywright.box.leads import Space, lead_spaces
 from baywright.box.lid import add_top
 from baywright.box.liner import Rect, add_liner
 from baywright.box.shell import add_corners, add_floor_angles, add_panels, corner_span, screw_floor_angles, sides
@@ -101,20 +102,6 @@ def generate(name: str, ask: BoxAsk, catalogue: Catalogue) -> BoxDesign:
         fitted=tuple(fitted),
         straps=tuple(straps),
     )
-
-
-def lead_spaces(layout: Layout) -> list[Space]:
-    """Return the room that each module's cables and hoses need to leave and bend, as blocks."""
-    bend = layout.kit.style.bend_factor
-    spaces = []
-    for layer, row, column, at in layout.places:
-        for name, start, direction, wide in layout.module.leads:
-            tip = start + direction * bend * wide
-            across = wide / 2 * (1 - np.abs(direction))
-            low, high = np.minimum(start, tip) - across, np.maximum(start, tip) + across
-            mark = f"module {layer}.{row}.{column}"
-            spaces.append(Space(f"{mark} {name}", mark, Block(at + low, at + high)))
-    return spaces
 
 
 def _wall_metal(build: Build, layout: Layout) -> dict[str, list[Rect]]:

@@ -113,6 +113,13 @@ class Kit:
                 return float(length)
         raise ValueError(f"no standard {thread} screw is {grip + least:.1f} mm long")
 
+    def length_into_insert(self, thread: str, grip: float, insert: str) -> float:
+        """Return the length of a screw through `grip` mm into an insert with full thread.
+
+        It reaches through the insert's threaded end: at least 1 d beyond the metal that the insert takes.
+        """
+        return self.screw_length(thread, grip + self.catalogue.insert(insert).grip.most, self.diameter(thread))
+
     def screw(self, thread: str, head: str, length: float, washer: bool = False) -> Bought:
         """Return a screw: under its head (or washer) at z = 0, the tip at z = -length.
 

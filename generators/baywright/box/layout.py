@@ -210,6 +210,10 @@ def _levels(kit: Kit, module: Oriented, carry: str, layers: int) -> _Levels:
         over = kit.stock(style.clamp_bar).height + nut
     top = bottoms[-1] + size_z + over
     wall_top = top + max(style.layer_clearance, need_up - over, gap_z)
+    # Cables and hoses that leave level pass under an inward flange's leg.
+    level = [start[2] + wide / 2 for _, start, direction, wide in module.leads if direction[2] == 0]
+    leg = kit.flange_angle.wall if style.flange == "in" else 0.0
+    wall_top = max([wall_top, *(bottoms[-1] + float(z) + leg for z in level)])
     return _Levels(support=support, bottoms=bottoms, gap=gap, wall_top=math.ceil(wall_top * 2 - 1e-9) / 2)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from baywright.box.build import Build, X, Y, Z
 from baywright.box.layout import Layout
+from baywright.box.leads import beside, lead_spaces
 from baywright.box.shell import gauge_line, sides
 from baywright.finding import CannotBuild
 from baywright.piece.assembly import LID
@@ -64,6 +65,9 @@ def add_top(build: Build, layout: Layout) -> None:
     rule = build.pitch()
     lid_rule = replace(rule, most=lid.pitch_most, edge=max(edge, rule.edge))
     squeezed = layout.lid_under - layout.wall_top
+    grip = style.lid.thickness + squeezed
+    tips = layout.lid_under + style.lid.thickness - kit.length_into_insert(lid.size, grip, lid.insert)
+    rooms = lead_spaces(layout)
     heads: list[np.ndarray] = []
     for key, side in sides(layout).items():
         long = key in ("right", "left")
@@ -77,8 +81,10 @@ def add_top(build: Build, layout: Layout) -> None:
         heel = side.at(depth, -half, layout.wall_top)
         build.angle(mark, "lid flange", stock, heel, side.along, -Z, leg, 2 * half)
         build.bond(side.mark, mark)
-        eyes = spread(-half, half, lid_rule)
-        heads += [side.at(depth + toward * place.inserts, s, layout.lid_under + style.lid.thickness) for s in eyes]
+        line = depth + toward * place.inserts
+        # Inserts and tips stand down into the box beside the topmost modules' cables.
+        eyes = spread(-half, half, lid_rule, keep_out=beside(rooms, side, line, ring / 2, tips))
+        heads += [side.at(line, s, layout.lid_under + style.lid.thickness) for s in eyes]
         build.inserted(
             f"lid to {mark}",
             "lid",
@@ -86,7 +92,7 @@ def add_top(build: Build, layout: Layout) -> None:
             -Z,
             "lid",
             mark,
-            grip=style.lid.thickness + squeezed,
+            grip=grip,
             size=lid.size,
             head=lid.head,
             insert=lid.insert,
