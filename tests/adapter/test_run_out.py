@@ -6,6 +6,7 @@ import pytest
 
 from baywright.adapter.generate import generate
 from baywright.adapter.rules import check_adapter
+from baywright.finding import CannotBuild
 from baywright.job.adapters import AdapterAsk
 from baywright.job.catalogue import load_catalogue
 
@@ -34,6 +35,21 @@ def test_the_chain_of_the_demo_by_hand() -> None:
     assert budget.likely == pytest.approx(math.sqrt(squares))
     assert budget.likely < budget.limit < budget.worst
     assert found(design(), "run-out").verdict == "look"
+
+
+def test_a_plate_that_is_indicated_before_its_dowels_are_reamed_by_hand() -> None:
+    # What the indicator has read, 0.05 TIR, stands for placing, dowels and the gearbox's own run-out.
+    made = design(indicated=0.05)
+    assert made.run_out.worst == pytest.approx(0.02 + 0.051 + 0.05)
+    assert found(made, "run-out").verdict == "pass"
+    # Reamed last: the plate comes with holes 1.5 mm under size, wherever the dowels are then found to stand.
+    cut = {one.cut for one in made.gearbox_holes if one.make == "dowel"}
+    assert cut == {10.5}
+    calls = {h.callout for plate in made.plates for h in made.piece(plate.mark).holes if "ream" in h.callout}
+    assert calls == {"ream 12 H7 from 10.5; pin m6 pressed in; last, bolted up and indicated to 0.05 TIR"}
+    with pytest.raises(CannotBuild) as no:
+        design("demo-truck-box", indicated=0.05)
+    assert no.value.key == "indicated"
 
 
 def test_the_limit_is_the_one_asked_for() -> None:

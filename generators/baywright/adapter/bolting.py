@@ -21,6 +21,8 @@ HEAD_ROOM = 1.0
 FLOOR_D, FLOOR_MM = 0.5, 4.0
 # What a reamer takes off, mm on the diameter, and what a boring bar leaves itself: common practice, no source.
 REAM_OFF, BORE_OFF = 0.3, 2.0
+# The same where the reamed hole's place is found by indicating: its metal must stand wherever the plate is moved to.
+INDICATED_OFF = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +94,8 @@ def bolted(given: Given, face: Pattern, side: Side, covered: tuple[float, float]
     found = []
     for hole in face.holes:
         if hole.kind == "dowel":
-            cut = hole.diameter - REAM_OFF
+            moves = side == "gearbox" and given.ask.indicated is not None
+            cut = hole.diameter - (INDICATED_OFF if moves else REAM_OFF)
             found.append(Bolted(hole=hole, face=side, make="dowel", thread=None, cut=cut))
             continue
         thread = given.thread(hole.thread)

@@ -198,6 +198,8 @@ class Build:
         length = bought.pin_length(d, out + min(_PIN_LEAST, at.thickness), out + min(at.thickness, _PIN_IN * d))
         ask = self.given.ask
         text = f"ream {d:g} {ask.dowel_hole} from {group[0].cut:.1f}; pin {ask.dowel_pin} pressed in"
+        if side == "gearbox" and ask.indicated is not None:
+            text = f"{text}; last, bolted up and indicated to {ask.indicated:g} TIR"
         way = 1.0 if side == "gearbox" else -1.0
         self.lines.append(
             ScrewLine(

@@ -142,3 +142,5 @@ class Given:
         pin = self.ask.dowel_pin
         if pin not in self.catalogue.raw["fit"] or is_hole_class(self.catalogue, pin):
             raise CannotBuild("dowel_pin", f"'{pin}' is no shaft class of shared/fits.toml, like m6")
+        if self.ask.indicated is not None and len(self.gearbox_face.dowels) < 2:
+            raise CannotBuild("indicated", "the gearbox's face has no two dowels that could be reamed: leave it out")

@@ -105,7 +105,7 @@ def _run_out(design: AdapterDesign) -> list[Finding]:
             f": measure the spigots and bore the plate to them with 0.02 mm of play, then {suited:.2f} mm are likely"
         )
     elif verdict == "fail":
-        text += ": closer fits, or dowels reamed after indicating"
+        text += ": closer fits, or dowels reamed when the plate is indicated (indicated = 0.05)"
     found.append(
         finding(
             design,

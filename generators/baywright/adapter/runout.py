@@ -84,6 +84,17 @@ def run_out(
     ]
     links = {side: _locating(given, side, pattern, holes, bores) for side, pattern, holes, bores in located}
     found.append(links["motor"][0])
+    unlocated = tuple(side for side, (_, free) in links.items() if free)
+    if ask.indicated is not None:
+        # The indicator turns with the one shaft and reads the other's step: whatever lies between is in its reading.
+        found.append(
+            Offset(
+                what="plate as indicated before its dowels are reamed",
+                offset=ask.indicated / 2,
+                source="indicated, as asked: common practice, no source",
+            )
+        )
+        return RunOut(offsets=tuple(found), limit=ask.run_out_limit, plate=len(found), unlocated=unlocated)
     found.append(
         Offset(
             what="placing of the gearbox's features on the plate from the motor's",
@@ -114,7 +125,6 @@ def run_out(
             source=given.gearbox.source if given.gearbox.run_out else "not known",
         )
     )
-    unlocated = tuple(side for side, (_, free) in links.items() if free)
     return RunOut(offsets=tuple(found), limit=ask.run_out_limit, plate=plate, unlocated=unlocated)
 
 

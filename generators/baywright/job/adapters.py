@@ -287,6 +287,8 @@ class AdapterAsk(Row):
         end_gap: least and most gap before the nose.
         spline_least: least engagement of the spline.
         pilot_least: least engagement of the nose in its bearing.
+        indicated: run-out (TIR) to which the bolted-up plate is moved by indicator before the gearbox's dowels are
+            reamed through it; without it they are reamed where they are drawn.
         run_out_limit: most run-out (TIR) of the input shaft to the motor's shaft.
         placing: diameter of the zone within which the shop places bored and reamed features on the plate.
         bolt_class: property class of bolts, if not the shop's usual one.
@@ -320,6 +322,7 @@ class AdapterAsk(Row):
     end_gap: tuple[NonNegativeLength, PositiveLength] = (3.0, 5.0)
     spline_least: PositiveLength = 20.0
     pilot_least: PositiveLength = 8.0
+    indicated: PositiveLength | None = None
     run_out_limit: PositiveLength = 0.13
     placing: PositiveLength = 0.05
     bolt_class: str | None = None
