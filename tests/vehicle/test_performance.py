@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from baywright.figure import save_figure
 from baywright.job.drive import Drive, MotorAsk
-from baywright.vehicle.force_picture import force_picture
+from baywright.vehicle.force_picture import Source, force_figure
 from baywright.vehicle.performance import (
     ENGINE,
     WHEELS,
@@ -169,7 +170,10 @@ def test_an_engines_clutch_slips_below_its_curve():
 
 def test_the_picture_is_written_the_same_twice(tmp_path):
     car = chassis_of(ASKED, ROAD, 48.0, 2400.0, 520.0)
-    sources = [("motor", motor_torque(ASKED.motor), 9000.0), ("engine", engine_torque(ASKED.engine), 5500.0)]
+    sources = [
+        Source("motor", motor_torque(ASKED.motor), motor_torque(ASKED.motor, 38.0), 9000.0, 140.0),
+        Source("engine", engine_torque(ASKED.engine), None, 5500.0, 147.0),
+    ]
     for name in ("a.png", "b.png"):
-        force_picture(car, sources, tmp_path / name)
+        save_figure(force_figure(car, sources), tmp_path / name)
     assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()

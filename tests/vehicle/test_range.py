@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from baywright.figure import save_figure
 from baywright.job.drive import Road
-from baywright.vehicle.range import range_finding, range_picture, ranges
+from baywright.vehicle.range import range_figure, range_finding, ranges
 from baywright.vehicle.road import Losses, RoadLoad, cycle, road_of, steady, trip
 
 LOAD = RoadLoad(mass=1100.0, drag_area=0.7, rolling=0.012, rotating=0.04)
@@ -87,5 +88,5 @@ def test_nonsense_is_refused():
 def test_the_picture_is_written_the_same_twice(tmp_path):
     found = ranges(24.0, LOAD, LOSSES)
     for name in ("a.png", "b.png"):
-        range_picture(found, LOAD, LOSSES, tmp_path / name)
+        save_figure(range_figure(found, LOAD, LOSSES), tmp_path / name)
     assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()

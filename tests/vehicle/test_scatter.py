@@ -7,7 +7,7 @@ import pytest
 
 from baywright.shape.mass import point_mass
 from baywright.vehicle.balance import balance
-from baywright.vehicle.car import Car, Corners, Item, Ratings
+from baywright.vehicle.car import Car, Corners, Item, LadenCase, Ratings
 from baywright.vehicle.scatter import scatter
 
 CAR = Car(
@@ -68,6 +68,22 @@ def test_the_chance_of_being_over_a_rating():
     assert chances["front axle"] == pytest.approx(0.5, abs=0.02)
     assert chances["rear axle"] == 0
     assert set(chances) == {"front axle", "rear axle"}
+
+
+def test_laden_cases_have_bands_and_count_for_the_ratings():
+    people = LadenCase(
+        name="two up",
+        items=(Item(name="two", mass=150.0, x=1100.0, y=0.0, z=600.0, mass_error=10.0, place_error=30.0),),
+    )
+    car = replace(CAR, laden=(people,), ratings=Ratings(front=520.0, rear=560.0, gross=1020.0))
+    found, exact = scatter(car, BOX), balance(car, BOX)
+    (band,) = found.laden
+    assert band.name == "two up"
+    assert band.rear.middle == pytest.approx(exact.laden[0].rear, abs=0.3)
+    assert sd(band.mass) == pytest.approx((8 + 16 + 0.25 + 9 + 100) ** 0.5, rel=0.03)
+    # The gross mass laden is the rating itself: an even chance.
+    assert exact.laden[0].mass == pytest.approx(1020.0)
+    assert found.over["whole car"] == pytest.approx(0.5, abs=0.02)
 
 
 def test_what_is_not_known_has_no_band():

@@ -1,13 +1,16 @@
 """A whole job's car: every part of it in one go, its tables and pictures, and what is refused."""
 
+import numpy as np
 import pytest
 
 from baywright.design import design_job
+from baywright.figure import save_figure
 from baywright.job.messages import BadInput
 from baywright.job.read import read_job
+from baywright.piece.solid import Block
 from baywright.vehicle.balance import balance
 from baywright.vehicle.moved import what_moved
-from baywright.vehicle.picture import balance_picture
+from baywright.vehicle.picture import balance_figure
 from baywright.vehicle.scatter import scatter
 from baywright.vehicle.tables import (
     render_balance,
@@ -124,11 +127,14 @@ def test_tables_have_their_rows(whole):
     assert things.row_count == 2
 
 
+OUTSIDE = [("front", Block(np.array([-160.0, -430, 345]), np.array([230.0, 430, 765])))]
+
+
 def test_the_balance_picture_is_written_the_same_twice(whole, tmp_path):
     found, carried = whole
     spread = scatter(found.car, carried, 1000)
     for name in ("a.png", "b.png", "a.svg", "b.svg"):
-        balance_picture(found.car, found.balance, tmp_path / name, spread)
+        save_figure(balance_figure(found.car, found.balance, spread, OUTSIDE), tmp_path / name)
     for kind in ("png", "svg"):
         assert (tmp_path / f"a.{kind}").read_bytes() == (tmp_path / f"b.{kind}").read_bytes()
 
@@ -138,7 +144,7 @@ def test_a_car_of_which_little_is_known_can_be_drawn(whole, tmp_path):
 
     found, _ = whole
     bare = replace(found.car, corners=None, height=None, track_front=None, track_rear=None)
-    balance_picture(bare, balance(bare), tmp_path / "bare.pdf")
+    save_figure(balance_figure(bare, balance(bare)), tmp_path / "bare.pdf")
     assert (tmp_path / "bare.pdf").stat().st_size > 5000
 
 

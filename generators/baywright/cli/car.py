@@ -9,7 +9,7 @@ from baywright.cli import app
 from baywright.cli.review import JobFile
 
 if TYPE_CHECKING:
-    from baywright.job.drive import Drive
+    from baywright.design import Design
     from baywright.vehicle.scatter import Scatter
     from baywright.vehicle.whole import Vehicle
 
@@ -42,7 +42,8 @@ def car(
     from baywright.vehicle.whole import vehicle
 
     asked = read_job(job)
-    carried = design_job(asked).carried
+    made = design_job(asked)
+    carried = made.carried
     found = vehicle(asked, carried)
     spread = scatter(found.car, carried)
     whole = found.balance
@@ -63,9 +64,12 @@ def car(
         shown.append(tables.render_ranges(found.ranges))
     if found.motor is not None:
         shown.append(tables.render_performance(found.motor, found.engine))
+    chances = ", ".join(f"{what} {100 * chance:.0f} %" for what, chance in spread.over.items() if chance >= 0.005)
     for table in shown:
         out.print()
         out.print(table)
+    if chances:
+        out.print(f"\nChance of being over a rating in the heaviest use, as sure as the readings are: {chances}")
     listed = [f for f in worst_first(found.findings) if everything or f.verdict != "pass"]
     if listed:
         out.print()
@@ -75,13 +79,13 @@ def car(
     out.print(f"\n{counts['fail']} fail, {counts['look']} to look at, {counts['pass']} pass{rest}")
     if pictures is not None:
         out.print()
-        for path in _draw(found, asked.asked.drive, spread, pictures):
+        for path in _draw(found, made, spread, pictures):
             typer.echo(f"picture: {path}")
     if found.verdict == "fail":
         raise typer.Exit(1)
 
 
-def _draw(found: "Vehicle", drive: "Drive | None", spread: "Scatter", folder: Path) -> list[Path]:
+def _draw(found: "Vehicle", made: "Design", spread: "Scatter", folder: Path) -> list[Path]:
     """Draw the pictures beside their places and move them in when all are whole; return their paths.
 
     Raises:
@@ -91,12 +95,12 @@ def _draw(found: "Vehicle", drive: "Drive | None", spread: "Scatter", folder: Pa
 
     from baywright.cli.show import console
     from baywright.job.messages import BadInput, Problem
-    from baywright.release.car import write_car_pictures
+    from baywright.release.car import outsides_of, write_car_pictures
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(dir=folder, prefix=".drawing-") as aside, console(stderr=True).status("drawing"):
-            drawn = write_car_pictures(found, drive, spread, Path(aside))
+            drawn = write_car_pictures(found, made.job.asked.drive, spread, Path(aside), outsides_of(made.boxes))
             return [path.replace(folder / path.name) for path in drawn]
     except OSError as error:
         raise BadInput([Problem(str(folder), None, "", f"can't hold the pictures: {error.strerror}")]) from None

@@ -15,7 +15,7 @@ from baywright.piece.assembly import Assembly
 from baywright.release.adapter import write_adapter_sheets
 from baywright.release.assemble import Progress, release_assembly
 from baywright.release.bom import write_mass
-from baywright.release.car import write_car_pictures
+from baywright.release.car import outsides_of, write_car_pictures
 from baywright.release.cautions import CAUTIONS, write_cautions
 from baywright.release.fault import ReleaseFault
 from baywright.release.folder import release_folder
@@ -73,7 +73,8 @@ def release_job(
             # A box may be called "car" too: its files have other names.
             (folder / "car").mkdir(exist_ok=True)
             spread = scatter(reviewed.vehicle.car, made.carried)
-            drawn.append(painter.submit(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, folder / "car"))
+            car, outsides = folder / "car", outsides_of(made.boxes)
+            drawn.append(painter.submit(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, car, outsides))
         for name, adapter in adapters.items():
             sheets = f"{title}: adapter {name}, revision {revision}"
             drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))

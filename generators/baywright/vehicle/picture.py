@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from baywright.figure import save_figure
+from baywright.figure import new_figure
+from baywright.piece.solid import Block
 from baywright.vehicle.balance import Balance
 from baywright.vehicle.car import Car, Item
 from baywright.vehicle.scatter import Array, Scatter, Spread
@@ -17,6 +17,7 @@ _Spans = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 # Tell-apart colours for everybody (Okabe and Ito's set, from memory), dark enough to print.
 COLOURS = {"before": "#595959", "stripped": "#E69F00", "after": "#0072B2"}
@@ -29,28 +30,26 @@ _TRACK = 1300.0
 _KEY_ROWS = 5
 
 
-def balance_picture(car: Car, whole: Balance, path: Path, spread: Scatter | None = None) -> None:
-    """Write a picture (PNG, SVG or PDF by the name's ending) of a car's balance.
+def balance_figure(
+    car: Car, whole: Balance, spread: Scatter | None = None, boxes: Sequence[tuple[str, Block]] = ()
+) -> "Figure":
+    """Return a picture of a car's balance.
 
     Args:
         car: the car.
         whole: its balance.
-        path: the file.
         spread: its bands, for ellipses and error bars; without them only dots are drawn.
+        boxes: name and outside of each box in its place (vehicle frame, mm), to be drawn as it is.
     """
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
     spans = _spans(car, whole)
     wide, across, tall = (high - low for low, high in spans)
     # The same scale from above and from the side, eight inches wide; the key takes what it needs.
     scale, key = 8.0 / wide, 0.2 * _KEY_ROWS + 0.2
     heights = (max(across * scale, 2.5), max(tall * scale, 1.6), key)
-    figure = Figure(figsize=(13.0, sum(heights) + 1.9), dpi=110, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(13.0, sum(heights) + 1.9)
     grid = figure.add_gridspec(3, 2, height_ratios=heights, width_ratios=(8.0, 3.9))
-    _from_above(figure.add_subplot(grid[0, 0]), car, whole, spans)
-    _from_the_side(figure.add_subplot(grid[1, 0]), car, whole, spans)
+    _from_above(figure.add_subplot(grid[0, 0]), car, whole, spans, boxes)
+    _from_the_side(figure.add_subplot(grid[1, 0]), car, whole, spans, boxes)
     _loads(figure.add_subplot(grid[0, 1]), car, whole, spread)
     _zoom(figure.add_subplot(grid[1, 1]), whole, spread)
     _key(figure.add_subplot(grid[2, :]), whole)
@@ -60,7 +59,7 @@ def balance_picture(car: Car, whole: Balance, path: Path, spread: Scatter | None
         f"{a.front_share:.1f} % ({whole.share_change:+.1f} points)",
         fontsize=13,
     )
-    save_figure(figure, path)
+    return figure
 
 
 def _spans(car: Car, whole: Balance) -> _Spans:
@@ -84,7 +83,7 @@ def _states(whole: Balance, spread: Scatter | None) -> list[tuple[State, Spread 
     return list(zip((whole.before, whole.stripped, whole.after), spreads, strict=True))
 
 
-def _from_above(axes: "Axes", car: Car, whole: Balance, spans: _Spans) -> None:
+def _from_above(axes: "Axes", car: Car, whole: Balance, spans: _Spans, boxes: Sequence[tuple[str, Block]]) -> None:
     from matplotlib.patches import Rectangle
 
     for x, track in ((0.0, car.track_front), (car.wheelbase, car.track_rear)):
@@ -93,7 +92,8 @@ def _from_above(axes: "Axes", car: Car, whole: Balance, spans: _Spans) -> None:
         for y in (-half, half):
             axes.add_patch(Rectangle((x - _WHEEL, y - 80), 2 * _WHEEL, 160, fc="0.85", ec="0.4", zorder=1))
     axes.axhline(0, color="0.75", lw=0.8, ls="-.", zorder=0)
-    _bubbles(axes, whole, [(n, i, k, 0.0 if i.y is None else i.y) for n, i, k in _items(whole)])
+    _outlines(axes, boxes, 1)
+    _bubbles(axes, whole, [(n, i, k, 0.0 if i.y is None else i.y) for n, i, k in _items(whole)], bool(boxes))
     for state in (whole.before, whole.stripped, whole.after):
         axes.plot(state.x, state.y or 0.0, "o", ms=9, mfc=COLOURS[state.name], mec="white", zorder=6)
     if car.track_front is not None and car.track_rear is not None and whole.before.corners and whole.after.corners:
@@ -112,21 +112,24 @@ def _from_above(axes: "Axes", car: Car, whole: Balance, spans: _Spans) -> None:
                 fontsize=9,
             )
     axes.set_ylabel("Y, mm (car's right is up)")
-    axes.set_title("from above; front is left", fontsize=10, loc="left")
+    axes.set_title(
+        "from above, front at the left; dashed: comes out, blue: goes in, green: boxes", fontsize=10, loc="left"
+    )
     axes.set_xlim(*spans[0])
     axes.set_ylim(*spans[1])
     axes.set_aspect("equal", adjustable="box")
     _frame(axes, ("X", "Y"))
 
 
-def _from_the_side(axes: "Axes", car: Car, whole: Balance, spans: _Spans) -> None:
+def _from_the_side(axes: "Axes", car: Car, whole: Balance, spans: _Spans, boxes: Sequence[tuple[str, Block]]) -> None:
     from matplotlib.patches import Circle
 
     axes.axhline(0, color="0.4", lw=1.2, zorder=0)
     for x in (0.0, car.wheelbase):
         axes.add_patch(Circle((x, _WHEEL), _WHEEL, fc="0.92", ec="0.5", zorder=0))
         axes.plot([x], [_WHEEL], "+", color="0.4", ms=8)
-    _bubbles(axes, whole, [(n, i, k, i.z) for n, i, k in _items(whole) if i.z is not None])
+    _outlines(axes, boxes, 2)
+    _bubbles(axes, whole, [(n, i, k, i.z) for n, i, k in _items(whole) if i.z is not None], bool(boxes))
     known = [(s, s.z) for s in (whole.before, whole.stripped, whole.after) if s.z is not None]
     for state, height in known:
         axes.plot(state.x, height, "o", ms=9, mfc=COLOURS[state.name], mec="white", zorder=6)
@@ -141,17 +144,42 @@ def _from_the_side(axes: "Axes", car: Car, whole: Balance, spans: _Spans) -> Non
     _frame(axes, ("X", "Z"))
 
 
-def _bubbles(axes: "Axes", whole: Balance, items: Sequence[tuple[int, Item, str, float]]) -> None:
-    """Draw items as discs whose area goes with their mass: hollow goes out, filled goes in."""
+def _outlines(axes: "Axes", boxes: Sequence[tuple[str, Block]], up: int) -> None:
+    """Draw boxes as they are, in plan (`up` 1) or from the side (2)."""
+    from matplotlib.patches import Rectangle
+
+    for _, block in boxes:
+        low, high = block.low, block.high
+        size = high - low
+        axes.add_patch(Rectangle((low[0], low[up]), size[0], size[up], fc=_BOX, ec=_BOX, alpha=0.28, lw=1.4, zorder=2))
+
+
+def _bubbles(axes: "Axes", whole: Balance, items: Sequence[tuple[int, Item, str, float]], outlined: bool) -> None:
+    """Draw items as discs whose area goes with their mass: hollow goes out, filled goes in; numbers side by side."""
     heaviest = max((i.mass for _, i, _, _ in items), default=1.0)
+    written: list[tuple[float, float]] = []
     for number, item, kind, height in sorted(items, key=lambda i: -i[1].mass):
         colour = {"out": _OUT, "in": _IN, "box": _BOX}[kind]
-        size = 1500 * item.mass / heaviest + 90
-        style = {"facecolors": "none", "linestyles": "--"} if kind == "out" else {"facecolors": colour, "alpha": 0.35}
-        axes.scatter([item.x], [height], s=size, edgecolors=colour, linewidths=1.4, zorder=3, **style)
+        if kind != "box" or not outlined:
+            size = 1500 * item.mass / heaviest + 90
+            style = (
+                {"facecolors": "none", "linestyles": "--"} if kind == "out" else {"facecolors": colour, "alpha": 0.35}
+            )
+            axes.scatter([item.x], [height], s=size, edgecolors=colour, linewidths=1.4, zorder=3, **style)
+        x, y = _free(written, item.x, height)
+        written.append((x, y))
         axes.annotate(
-            str(number), (item.x, height), ha="center", va="center", fontsize=8, color=colour, weight="bold", zorder=4
+            str(number), (x, y), ha="center", va="center", fontsize=8.5, color=colour, weight="bold", zorder=7
         )
+
+
+def _free(written: Sequence[tuple[float, float]], x: float, y: float) -> tuple[float, float]:
+    """Return the nearest of a few spots round a place where no number stands yet, mm."""
+    spots = [(0, 0), (110, 0), (-110, 0), (0, 75), (0, -75), (110, 75), (-110, 75), (110, -75), (-110, -75)]
+    for dx, dy in spots:
+        if all(abs(x + dx - a) > 90 or abs(y + dy - b) > 60 for a, b in written):
+            return x + dx, y + dy
+    return x, y
 
 
 def _frame(axes: "Axes", names: tuple[str, str]) -> None:

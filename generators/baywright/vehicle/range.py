@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from baywright.figure import save_figure
+from baywright.figure import new_figure
 from baywright.finding import Finding, at_least
 from baywright.vehicle.road import MILE, Losses, RoadLoad, steady, trip
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 # The label's adjustment: laboratory consumption over 0.7 (40 CFR 600.210-12, read as the factor of an open program).
 LABEL = 0.7
@@ -150,22 +152,18 @@ def _to_km(miles: Any) -> Any:
     return miles * MILE
 
 
-def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> None:
-    """Write a picture (PNG, SVG or PDF by the name's ending) of range against steady speed."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
+def range_figure(found: Ranges, load: RoadLoad, losses: Losses) -> "Figure":
+    """Return a picture of range against steady speed, with the ranges over the schedules beside it."""
     speeds = np.linspace(20.0, 140.0, 241)
     reach = 1000 * found.usable / steady(load, losses, speeds)
     warm = 1000 * found.usable / steady(load, replace(losses, auxiliary=losses.auxiliary + HEATER), speeds)
-    figure = Figure(figsize=(9.5, 5.6), dpi=110, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(9.5, 5.6)
     axes = figure.add_subplot()
     axes.fill_between(speeds, reach * (1 - TRUST), reach * (1 + TRUST), color="#0072B2", alpha=0.15, lw=0)
     axes.plot(speeds, reach, color="#0072B2", lw=2.2, label="steady speed, level road, no wind; band: 10 %")
     axes.plot(speeds, warm, color="#0072B2", lw=1.4, ls="--", label=f"with a {HEATER:g} kW heater on")
-    marks = (("city", found.city, "#00785A"), ("highway", found.highway, "#A86F00"))
-    for name, row, colour in (*marks, ("everyday", found.everyday, "#CC0000")):
+    marks = (("city schedule", found.city, "#00785A"), ("highway schedule", found.highway, "#A86F00"))
+    for name, row, colour in (*marks, ("everyday, as a label puts it", found.everyday, "#CC0000")):
         axes.axhline(row.km, color=colour, lw=1.2, ls=":")
         axes.annotate(
             f"{name}: {row.km:.0f} km, {row.miles:.0f} miles",
@@ -178,7 +176,7 @@ def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> 
             bbox={"fc": "white", "ec": "none", "pad": 1.5},
         )
     axes.set_xlim(20, 140)
-    axes.set_ylim(0, float(max(reach.max(), found.city.km)) * 1.08)
+    axes.set_ylim(0, float(max((1 + TRUST) * reach.max(), found.city.km)) * 1.1)
     axes.set_xlabel("speed, km/h")
     axes.set_ylabel("range, km")
     miles = axes.secondary_yaxis("right", functions=(_to_miles, _to_km))
@@ -190,4 +188,4 @@ def range_picture(found: Ranges, load: RoadLoad, losses: Losses, path: Path) -> 
     )
     axes.grid(color="0.92")
     axes.legend(fontsize=9, loc="upper center")
-    save_figure(figure, path)
+    return figure

@@ -62,8 +62,10 @@ class Scatter:
         before: as weighed.
         stripped: with everything out.
         after: converted.
+        laden: the finished car in each of its laden cases.
         share_change: change of the front share, points of %.
-        over: chance (0 to 1) that a rating is exceeded when converted: front axle, rear axle, whole car.
+        over: chance (0 to 1) that a rating is exceeded by the finished car, its laden cases included: front axle, rear
+            axle, whole car.
         count: how many draws.
         seed: of the random numbers.
     """
@@ -71,6 +73,7 @@ class Scatter:
     before: Spread
     stripped: Spread
     after: Spread
+    laden: tuple[Spread, ...]
     share_change: Band
     over: dict[str, float]
     count: int
@@ -108,13 +111,22 @@ def scatter(car: Car, boxes: Iterable[tuple[str, MassProperties]] = (), count: i
     high_before, high_stripped = (high_other, heights) if car.when == "stripped" else (heights, high_other)
     high_in = high_stripped and all(i.z is not None for i in added)
     share = [100 * (1 - s.x / s.mass / car.wheelbase) for s in (before, after)]
-    rear = after.x / car.wheelbase
+    laden = [_with(after, case.items, 1, dice) for case in car.laden]
     ratings = {"front axle": car.ratings.front, "rear axle": car.ratings.rear, "whole car": car.ratings.gross}
-    loads = {"front axle": after.mass - rear, "rear axle": rear, "whole car": after.mass}
+    states = (after, *laden)
+    loads = {
+        "front axle": np.max([s.mass - s.x / car.wheelbase for s in states], axis=0),
+        "rear axle": np.max([s.x / car.wheelbase for s in states], axis=0),
+        "whole car": np.max([s.mass for s in states], axis=0),
+    }
     return Scatter(
         before=_spread("before", before, car.wheelbase, sides, high_before),
         stripped=_spread("stripped", stripped, car.wheelbase, sides, high_stripped),
         after=_spread("after", after, car.wheelbase, sides, high_in),
+        laden=tuple(
+            _spread(case.name, sums, car.wheelbase, sides, high_in and all(i.z is not None for i in case.items))
+            for case, sums in zip(car.laden, laden, strict=True)
+        ),
         share_change=_band(share[1] - share[0]),
         over={name: float((loads[name] > most).mean()) for name, most in ratings.items() if most is not None},
         count=count,

@@ -43,7 +43,7 @@ def render_balance(whole: Balance, spread: Scatter | None = None) -> "Table":
     states = (whole.before, whole.stripped, whole.after, *whole.laden)
     bands: list[Spread | None] = [None] * len(states)
     if spread is not None:
-        bands[:3] = spread.before, spread.stripped, spread.after
+        bands = [spread.before, spread.stripped, spread.after, *spread.laden]
     table = _table(f"Balance of {whole.car}" + (" (± 95 %)" if spread else ""), "", *(s.name for s in states))
     rows = (
         ("mass, kg", "mass", 0),
