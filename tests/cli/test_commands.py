@@ -154,3 +154,18 @@ def test_parts_beside_a_job_count(tmp_path: Path) -> None:
     job = changed(tmp_path, 'module = "m590"', 'module = "mine"')
     done = run("review", job, "--json", cwd=tmp_path)
     assert json.loads(done.stdout)["boxes"]["front"]["module"] == "mine"
+
+
+def test_help_tells_every_command_by_its_stage_and_whole() -> None:
+    from typer.main import get_command
+    from typer.testing import CliRunner
+
+    from baywright.cli import app
+    from baywright.cli.stages import STAGES
+
+    told = [name for names in STAGES.values() for name in names]
+    assert sorted(told) == sorted(get_command(app).commands)
+    text = CliRunner().invoke(app, ["--help"]).stdout
+    assert "..." not in text
+    assert [text.index(f"\n  {name} ") for name in told] == sorted(text.index(f"\n  {name} ") for name in told)
+    assert "ends with 0 if all is well" in " ".join(text.split())

@@ -7,11 +7,12 @@ from types import FrameType
 
 import typer
 
+from baywright.cli.stages import ByStage
 from baywright.version import __version__
 
 app = typer.Typer(
     name="baywright",
-    help="Battery boxes, adapter plates and motor rails for electric conversions: from a job file to cut files.",
+    cls=ByStage,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -24,7 +25,11 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
+@app.callback(
+    epilog="A command ends with 0 if all is well, with 1 if what it checked fails, with 2 if its input can't be used. "
+    "'baywright COMMAND --help' tells the rest. First steps: 'baywright new my-car.toml', put your figures in, then "
+    "'baywright review my-car.toml' and 'baywright build my-car.toml'."
+)
 def _options(
     version: bool = typer.Option(
         False, "--version", callback=_version, is_eager=True, help="Print the version and stop."
