@@ -38,10 +38,10 @@ def test_without_solids_no_kernel_is_loaded(tmp_path):
         import importlib.util, sys
         spec = importlib.util.spec_from_file_location("shop", {str(HERE / "conftest.py")!r})
         shop = importlib.util.module_from_spec(spec); spec.loader.exec_module(shop)
-        from types import SimpleNamespace
+        from baywright.job.catalogue import load_catalogue
         from pathlib import Path
         from baywright.release.assemble import release_assembly
-        cutter = SimpleNamespace(name="laser", text=True, dxf_version="R2000", layers="by meaning")
+        cutter = load_catalogue().cutter("laser-general")
         release_assembly(shop.small_box(), folder=Path({str(tmp_path)!r}), cutter=cutter, revision="A", solids=False)
         assert not any(name.split(".")[0] in ("OCP", "cadquery") for name in sys.modules)
     """
@@ -54,12 +54,12 @@ def test_two_fresh_processes_write_the_same_bytes(tmp_path):
         import importlib.util, sys
         spec = importlib.util.spec_from_file_location("shop", {str(HERE / "conftest.py")!r})
         shop = importlib.util.module_from_spec(spec); spec.loader.exec_module(shop)
-        from types import SimpleNamespace
+        from baywright.job.catalogue import load_catalogue
         from pathlib import Path
         from baywright.release.assemble import release_assembly
         from baywright.release.manifest import write_manifest
         from baywright.release.picture import write_picture
-        cutter = SimpleNamespace(name="laser", text=True, dxf_version="R2000", layers="by meaning")
+        cutter = load_catalogue().cutter("laser-general")
         box, folder = shop.small_box(), Path(sys.argv[1])
         folder.mkdir()
         release_assembly(box, folder=folder, cutter=cutter, revision="A")

@@ -124,6 +124,32 @@ def test_the_page_is_the_same_every_time(page, tmp_path):
     assert write_report(reviewed, tmp_path).read_bytes() == page.read_bytes()
 
 
+def test_pictures_of_the_release_are_in_the_page_itself(tmp_path):
+    from PIL import Image
+
+    for name in ("car/balance.png", "five-speed/depth-stack.png"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        Image.new("RGB", (8, 6), "white").save(tmp_path / name)
+    (tmp_path / "nest").mkdir()
+    (tmp_path / "nest" / "6082-T6_25.0mm_sheet1_revA.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    reviewed = review_job(design_job(read_job(room("shared") / "jobs" / "adapter-five-speed.toml")))
+    text = write_report(reviewed, tmp_path).read_text(encoding="utf-8")
+    found = Links()
+    found.feed(text)
+    assert not found.wrong
+    assert sum(address.startswith("data:image/") for address in found.addresses) == 3
+    for words in (
+        "Depth stack: what lies where",
+        "adapter-five-speed",
+        "run-out at the input shaft",
+        "gap before the nose",
+    ):
+        assert words in text
+    # Every picture says what it shows to those who can't see it, and links to its file.
+    assert text.count("<img ") == text.count('alt="') == 4
+    assert "five-speed/depth-stack.png" in found.addresses
+
+
 def test_a_block_has_twelve_edges():
     import trimesh
 

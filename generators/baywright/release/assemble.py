@@ -7,11 +7,12 @@ from baywright.piece.assembly import Assembly
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.numbering import Part, distinct, made_parts, slug
 from baywright.piece.plate import Plate
-from baywright.release import verify
 from baywright.release.bom import SQUEEZE_OUT, bom, ledger, write_bom, write_mass
 from baywright.release.drilling import drilled_faces, write_templates
 from baywright.release.dxf import CutFileRules, write_cut_file
 from baywright.release.sawing import SAW_CUT, write_cut_list
+from baywright.release.selfcheck import Checked, self_check, write_checks
+from baywright.release.verify import check_cut_file, check_template
 
 Progress = Callable[[str, int, int], None]
 
@@ -62,12 +63,18 @@ def release_assembly(
         done += 1
 
     paths: list[Path] = []
+    checks: list[Checked] = []
     for part in made:
         step(part.number)
         if isinstance(part.piece, Plate):
-            paths.append(_cut_file(part, assembly, _inside(root, "cut"), cutter, revision))
+            path = write_cut_file(part, assembly, _inside(root, "cut"), cutter, revision)
+            read = check_cut_file(path, part, cutter.layers)
+            checks += self_check(path, read, part, cutter)
+            paths.append(path)
         elif isinstance(part.piece, Extrusion) and part.piece.holes:
             paths += _templates(part, _inside(root, "drill"), cutter, revision)
+    if checks:
+        paths.append(write_checks(checks, root / "cut"))
     if solids:
         paths += _solids(assembly, parts, root, revision, step)
     step("lists")
@@ -84,17 +91,11 @@ def _inside(root: Path, name: str) -> Path:
     return folder
 
 
-def _cut_file(part: Part, assembly: Assembly, folder: Path, cutter: CutFileRules, revision: str) -> Path:
-    path = write_cut_file(part, assembly, folder, cutter, revision)
-    verify.check_cut_file(path, part, cutter.layers)
-    return path
-
-
 def _templates(part: Part, folder: Path, cutter: CutFileRules, revision: str) -> list[Path]:
     assert isinstance(part.piece, Extrusion)
     paths = write_templates(part, folder, cutter.dxf_version, revision)
     for (face, _, _), path in zip(drilled_faces(part.piece), paths, strict=False):
-        verify.check_template(path, part, face)
+        check_template(path, part, face)
     return paths
 
 

@@ -20,8 +20,8 @@ _NEAR = 1e-6  # mm, for positions and lengths
 _SHARE = 1e-9  # for areas
 
 
-def check_cut_file(path: Path, part: Part, layers: str) -> None:
-    """Compare a plate's cut file, read back, with the plate.
+def check_cut_file(path: Path, part: Part, layers: str) -> Any:
+    """Compare a plate's cut file, read back, with the plate, and return it as it was read.
 
     Args:
         path: the file.
@@ -56,6 +56,7 @@ def check_cut_file(path: Path, part: Part, layers: str) -> None:
         ("least x", "least y", "most x", "most y"), read.bounds(), plate.profile.bounds(), strict=True
     ):
         _close(path, name, value, wanted, _NEAR)
+    return doc
 
 
 def check_template(path: Path, part: Part, face_name: str) -> None:

@@ -21,7 +21,10 @@ from baywright.release.bom import BomLine, bom
 from baywright.release.cautions import CAUTIONS
 from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
+from baywright.release.report.embedded import pictures_in, previews
 from baywright.release.report.scene import bay_lines, block_lines, packed, shown, wheels
+from baywright.release.selfcheck import NAME as CHECKS
+from baywright.release.table import read_table
 from baywright.review import Review
 from baywright.shape.pose import Pose, pose
 from baywright.vehicle.asked import car_of
@@ -30,11 +33,25 @@ from baywright.version import __version__
 if TYPE_CHECKING:
     from baywright.rail.design import RailDesign
 
+if TYPE_CHECKING:
+    from baywright.adapter.design import AdapterDesign
+
 NAME = "report.html"
 _HERE = Path(__file__).parent
 _FAMILY = range(1, 7)
 # Where an adapter stands on the page if its place in the car was not asked: ahead of the car, its z to the rear.
 _NOWHERE = pose((0, 1, 0), (0, 0, 1), (-1100, 0, 400))
+_CAR = (
+    ("balance.png", "Balance of the car: what goes out and in, axle loads, and how sure they are"),
+    ("range.png", "Range over speed"),
+    ("force.png", "Force at the wheels over speed, against what holds the car back"),
+)
+_ADAPTER = (
+    ("depth-stack.png", "Depth stack: what lies where along the shaft"),
+    ("both-circles.png", "Both bolt circles over each other, seen from the motor"),
+    ("clocking.png", "Least metal between holes at every clocking of the motor"),
+    ("picture-exploded.png", "Pulled apart"),
+)
 _KINDS = {
     ".dxf": "drawing to cut or drill from",
     ".step": "solid",
@@ -119,6 +136,13 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
                 _rails(name, held, next(t.parts for t in things if t.name == f"rails {name}"))
                 for name, held in rails.items()
             ],
+            adapters=[
+                _adapter(name, one, next(t.parts for t in things if t.name == f"adapter {name}"), folder)
+                for name, one in made.adapters.items()
+                if only is None or name == only
+            ],
+            car_pictures=pictures_in(folder / "car", _CAR),
+            previews=previews(folder),
             things=things,
             cuts=cuts,
             cutter=cutter,
@@ -157,6 +181,19 @@ def _places(reviewed: Review, groups: dict[str, int], poses: Sequence[Pose]) -> 
         marks = tuple(part.strip() for text in f.where for part in (text, *text.removeprefix("bond ").split(" / ")))
         found.append(_Place(group=group, marks=marks, at=None if at is None else tuple(round(v, 2) for v in at)))
     return found
+
+
+def _adapter(name: str, design: "AdapterDesign", parts: Sequence[Part], folder: Path) -> dict[str, Any]:
+    """Return what the page says about one adapter."""
+    return {
+        "name": name,
+        "motor": design.given.ask.motor,
+        "gearbox": design.given.ask.gearbox,
+        "design": design,
+        "layers": " + ".join(f"{t:g}" for t in design.depth.layers),
+        "pictures": pictures_in(folder / slug(name), _ADAPTER),
+        "bom": bom(design.assembly, parts),
+    }
 
 
 def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> dict[str, Any]:
@@ -233,7 +270,10 @@ def _cut(part: Part, box: str, folder: Path, revision: str, checks: Sequence[Fin
     x0, y0, x1, y1 = plate.profile.bounds()
     name = cut_file_name(part, revision)
     path = folder / box / "cut" / name
+    table = path.parent / CHECKS
+    told = [row for row in read_table(table) if row["file"] == name] if table.is_file() else []
     return {
+        "read_back": told,
         "part": part,
         "plate": plate,
         "file": name,
