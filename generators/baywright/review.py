@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from baywright.bay.fit import FitResult, check_fit
 from baywright.bay.measured import bay_of
@@ -10,6 +11,7 @@ from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
 from baywright.job.messages import BadInput
 from baywright.job.models import Bay
+from baywright.job.read import Job
 from baywright.job.shop import Cutter
 from baywright.piece.assembly import Assembly
 from baywright.piece.cutting import cutter_findings
@@ -18,6 +20,9 @@ from baywright.piece.plate import Plate
 from baywright.strength.box import strength_findings
 from baywright.vehicle.balance import Balance
 from baywright.vehicle.whole import Vehicle, vehicle
+
+if TYPE_CHECKING:
+    from baywright.rail.design import RailDesign
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,11 +104,34 @@ def review_job(made: Design) -> Review:
             found += place
             strength += held
             found += _cutting(name, "rails", rails.assembly, cutter)
+            if rails.ask.bay is not None:
+                found += _rails_in_bay(job, rails, rails.ask.bay)
     found += _between(made)
     car = vehicle(job, made.carried)
     found += car.findings
     found += strength
     return Review(made, tuple(worst_first(found)), fits, car, tuple(worst_first(strength)))
+
+
+def _rails_in_bay(job: Job, rails: "RailDesign", bay: str) -> list[Finding]:
+    """Return how motor and rails stand in their bay as measured, scanned, and with what moves in it.
+
+    Raises:
+        BadInput: if the bay's measurements make no bay.
+    """
+    from baywright.rail.in_bay import bay_findings, inner_bodies
+
+    bodies = inner_bodies(rails)
+    try:
+        found = bay_findings(rails, bay_of(bay, job.bays[bay]), bodies)
+        if job.bays[bay].scan or job.bays[bay].moving:
+            from baywright.bay.findings import skin_findings, surround_of  # only for a scan or what moves
+
+            around = surround_of(bay, job.bays[bay], job.path.parent)
+            found += skin_findings(f"rails {rails.name}", bodies, rails.pose, around)
+    except ValueError as error:
+        raise BadInput([job.problem(("bays", bay), str(error))]) from None
+    return found
 
 
 def _between(made: Design) -> list[Finding]:

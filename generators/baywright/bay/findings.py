@@ -1,5 +1,6 @@
 """What a scan, or what moves, says about a box in its bay: clearances with their trust, the way in, room to work."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from baywright.bay.surround import Nearest, Standing, Surround, standing, underf
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least
 from baywright.job import models
+from baywright.piece.solid import Body
 from baywright.shape.pose import Pose
 
 
@@ -49,15 +51,18 @@ def surround_findings(name: str, box: BoxDesign, pose: Pose, around: Surround) -
     """
     found = [] if around.scan is None else [replace(f, subject=f"bay {around.bay.name}") for f in around.scan.findings]
     bodies = outer_bodies(box)
-    for skin in around.shut[1:]:
-        stands = standing(bodies, pose, [skin], ways=False)
-        found.append(_clearance(name, skin.name, stands, around))
+    found += skin_findings(name, bodies, pose, around)
     skins = [s for s in underfoot(bodies, pose, around.opened[1:]) if len(s)]
     if skins:
         top = max(float(s.bounds[1][2]) for s in skins)
         spare = straight_up(bodies, pose, skins, top)
         found.append(_straight(name, spare))
     return found + check_rooms(name, box, pose, around)
+
+
+def skin_findings(name: str, bodies: Sequence[tuple[str, Body]], pose: Pose, around: Surround) -> list[Finding]:
+    """Return how far bodies (mark, body in a frame that `pose` leads from) are from a scan and from what moves."""
+    return [_clearance(name, skin.name, standing(bodies, pose, [skin], ways=False), around) for skin in around.shut[1:]]
 
 
 def _clearance(name: str, against: str, stands: Standing, around: Surround) -> Finding:

@@ -95,7 +95,8 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     rails = {name: held for name, held in made.rails.items() if only is None or name == only}
     things += [shown(f"rails {name}", held.assembly, held.pose) for name, held in rails.items()]
     lines = [wheels(car.wheelbase, (car.track_front or 1300.0, car.track_rear or 1300.0))]
-    for asked in {box.layout.ask.bay: None for box in boxes.values() if box.layout.ask.bay is not None}:
+    bays = [*(box.layout.ask.bay for box in boxes.values()), *(held.ask.bay for held in rails.values())]
+    for asked in dict.fromkeys(bay for bay in bays if bay is not None):
         lines += bay_lines(bay_of(asked, job.bays[asked]))
     lines += [block_lines([(t.low, t.high) for t in held.keep_outs]) for held in rails.values()]
     data = packed(things, lines)
