@@ -117,6 +117,14 @@ def test_a_fitter_finds_every_number(demo, sheets):
     assert f"{0.2 * 0.75 * 33.7 * 10:.0f}" in told
 
 
+def test_a_stronger_bolt_is_not_tightened_beyond_its_crush_tube(base, made):
+    base["shop"] = {"grade": "10.9"}
+    told = [t.text for sheet in rails_sheets(made(base), "demo job", "A", RULES) for t in sheet.texts()]
+    # 355 MPa on a tube 15 x 2, then T = 0.2 F d.
+    assert f"{0.2 * 355 * np.pi / 4 * (15**2 - 11**2) * 10 / 1000:.0f}" in told
+    assert "what its crush tube takes without getting shorter" in told
+
+
 def test_mount_table_and_diagonals(demo):
     rows = {row.name: row for row in mount_rows(demo)}
     assert rows["front-left"].place == ("-80.0", "-255.0", "390.0")

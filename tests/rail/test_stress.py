@@ -5,7 +5,16 @@ import pytest
 
 from baywright.rail.bars import Bar
 from baywright.rail.design import Foot
-from baywright.rail.hold import Demand, bolt_line_stress, bolt_tension, plate_stress, root_stress, weld_use
+from baywright.rail.hold import (
+    Demand,
+    bolt_line_stress,
+    bolt_tension,
+    cleat_stress,
+    plate_stress,
+    root_stress,
+    wall_pull,
+    weld_use,
+)
 from baywright.rail.loads import mount_forces
 from baywright.rail.rules import assumptions, check_rails, holds
 from baywright.rail.stress import _left, solve
@@ -177,6 +186,8 @@ def test_every_finding_has_a_source_and_a_margin_where_it_has_a_limit(demo):
         "sag",
         "bolts",
         "bearing",
+        "wall pull",
+        "cleat stress",
         "foot stress",
         "natural frequency",
         "rocking",
@@ -199,6 +210,8 @@ def test_every_finding_has_a_source_and_a_margin_where_it_has_a_limit(demo):
         (lambda t: t["mounts"]["front-left"].update(stud=12), "stud"),
         (lambda t: t["motor"].update(mass=700), "bar stress"),
         (lambda t: t["shop"].update(deflection_most=0.001), "sag"),
+        (lambda t: t["motor"].update(mass=300), "cleat stress"),
+        (lambda t: t["motor"].update(mass=900), "wall pull"),
     ],
 )
 def test_what_does_not_hold_fails(base, made, change, check):
@@ -219,3 +232,44 @@ def test_what_a_person_should_look_at(base, made, change, check):
     base["shop"] = {}
     change(base)
     assert any(f.check == check and f.verdict == "look" for f in check_rails(made(base)))
+
+
+def test_a_cleat_by_hand():
+    """Two legs of 6 mm, 120 high, pulled 1200 N square to the rail with the rail's bolts 30 mm from the heel."""
+    force = np.array([[0.0, 1200.0, 0.0]])
+    heel, bolts = np.array([[0.0, 0.0, 0.0]]), np.array([[0.0, 0.0, 1200.0 * 30]])
+    stress = cleat_stress(force, np.array([heel, bolts]), 6.0, 120.0, 98.0)
+    assert stress[0] == pytest.approx(36000 / (98 * 36 / 6) + 1200 / (6 * 98))
+    on_edge = cleat_stress(force, np.array([[[36000.0, 0.0, 0.0]]]), 6.0, 120.0, 98.0)
+    assert on_edge[0] == pytest.approx(36000 / (6 * 120**2 / 6) + 1200 / (6 * 98))
+
+
+def test_a_cleats_moments_are_its_bolts_moments(demo):
+    """At the heel: every rail bolt's force times its way to the heel, added up one by one."""
+    solved = solve(demo)
+    joint = next(j for j in demo.joints if j.name == "cleat 1 left to lug")
+    rail = next(j for j in demo.joints if j.name == "cleat 1 left to rail")
+    heel = np.array([joint.points[0, 0], rail.points[0, 1], rail.points[:, 2].mean()])
+    links = solved.answer.links[:, solved.model.joints[rail.name]] * solved.factor
+    worst = 0.0
+    for case in links:
+        about = sum(np.cross(p - heel, f[:3]) + f[3:] for p, f in zip(rail.points, case, strict=True))
+        piece = demo.assembly.by_mark["cleat 1 left"].piece
+        worst = max(worst, abs(about[2]) / (piece.length * piece.stock.wall**2 / 6))
+    assert solved.cleat(joint).value >= worst > 0
+
+
+@pytest.mark.parametrize("clear", [22.0, 44.0, 72.0, 400.0])
+def test_the_pull_that_yields_a_wall(clear):
+    """Between a point load's 2 pi M (Tresca) and the yield lines' 4 pi M R / (R - a) (Johansen), both from memory."""
+    m, a = 235 * 4.0**2 / 4, 10.0
+    pull = wall_pull(4.0, 235.0, a, clear)
+    assert 2 * np.pi * m < pull < 4 * np.pi * m * (clear / 2) / (clear / 2 - a)
+    # The moment along the radius runs from +M at the washer to -M at the edge: integrated in small steps.
+    edge, total = clear / 2, pull / (2 * np.pi)
+    r, moment = np.linspace(a, edge, 200_001), m
+    step = r[1] - r[0]
+    for x in r[:-1]:
+        round_it = m if moment > 0 else m + moment
+        moment += step * (round_it - total - moment) / x
+    assert moment == pytest.approx(-m, rel=2e-3)

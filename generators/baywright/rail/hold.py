@@ -101,6 +101,49 @@ def weld_use(foot: Foot, demand: Demand, f_ultimate: float) -> Array:
     return force / resistance
 
 
+def wall_pull(thickness: float, f_yield: float, washer: float, clear: float) -> float:
+    """Return the pull in N of one bolt that yields the wall of a tube under its washer.
+
+    The washer is a stiff disc on a round plate that is clamped at the wall's edges. Limit analysis by Tresca's rule
+    (first principles; Hodge has such plates, from memory): where the moment along the radius is positive the one round
+    it is M = f_y t^2 / 4, beyond that both differ by M, and at the edge the first is -M. The pull is then 2 pi M p with
+    (p - 1) ln((R / a) (p - 1) / p) = 1, which for a point is 2 pi M.
+
+    Args:
+        thickness: of the wall, mm.
+        f_yield: MPa.
+        washer: outside radius a of the washer, mm.
+        clear: width of the wall between its corners, 2 R, mm.
+    """
+    ratio = max(clear / 2 / washer, 1.05)
+    low, high = 1.0 + 1e-9, 1e3
+    for _ in range(60):
+        p = (low + high) / 2
+        if (p - 1) * math.log(ratio * (p - 1) / p) < 1.0:
+            low = p
+        else:
+            high = p
+    return 2 * math.pi * low * f_yield * thickness**2 / 4
+
+
+def cleat_stress(force: Array, moments: Array, thickness: float, length: float, net: float) -> Array:
+    """Return the stress (cases,) in MPa of an upright angle that passes a lug's load on to a rail.
+
+    Each leg is a plate that bends about the angle's length (its holes taken out) and, on edge, square to it.
+
+    Args:
+        force: (cases, 3) N: along the shaft, across it, along the angle.
+        moments: (stations, cases, 3) N·mm about places of the legs: bolt lines and heel; the worst counts.
+        thickness: mm.
+        length: of the angle, mm.
+        net: length less a column of holes, mm.
+    """
+    flat = np.abs(moments[..., 2]) / (net * thickness**2 / 6)
+    on_edge = np.hypot(moments[..., 0], moments[..., 1]) / (thickness * length**2 / 6)
+    direct = np.linalg.norm(force, axis=-1) / (thickness * net)
+    return np.asarray((flat + on_edge).max(axis=0) + direct)
+
+
 def plate_stress(
     *,
     thickness: float,

@@ -13,12 +13,13 @@ from baywright.rail.told import FACTORED, finding, used
 # A bolt that leans less than this from square needs no taper washer: the play of its hole, degrees (common practice,
 # no source).
 _SQUARE = 1.0
+_PLATE = "a stiff washer on a clamped plate: limit analysis by Tresca's rule, first principles"
 EQUILIBRIUM = "first principles: forces and moments balance"
 
 
 def strength_findings(solved: Solved) -> list[Finding]:
     """Return every finding about loads, strength and stiffness."""
-    return [*mount_findings(solved), *metal_findings(solved), _frequency(solved)]
+    return [*mount_findings(solved), *metal_findings(solved), *_cleats(solved), _frequency(solved)]
 
 
 # --- mounts -----------------------------------------------------------------------------------------------------------
@@ -162,6 +163,7 @@ def metal_findings(solved: Solved) -> list[Finding]:
     )
     bolts: dict[str, list[Finding]] = defaultdict(list)
     holes: dict[str, list[Finding]] = defaultdict(list)
+    walls: list[Finding] = []
     for joint in design.joints:
         kind = joint.name.split()[0]
         text = f"{joint.size} bolts {joint.name.removesuffix(' bolts')}"
@@ -172,10 +174,26 @@ def metal_findings(solved: Solved) -> list[Finding]:
             text = f"holes of {joint.name} in {ply.mark}"
             where = (ply.mark, joint.name)
             holes[kind].append(used("bearing", use, "N", text, "use thicker metal", source, where))
-    found += [_worst(group) for group in (*bolts.values(), *holes.values())]
+            if ply.mark in design.bars and design.bars[ply.mark].stock.shape == "tube":
+                text = f"wall of {ply.mark} at {joint.name}"
+                cure = "use a section with a thicker wall"
+                walls.append(used("wall pull", solved.wall(joint, ply), "N", text, cure, _PLATE, where))
+    found += [_worst(group) for group in (*bolts.values(), *holes.values(), walls) if group]
     for hanger in design.hangers:
         found += _hanger(solved, hanger, source)
     return found
+
+
+def _cleats(solved: Solved) -> list[Finding]:
+    """Return how much of the worst cleat is used: it is the same for every section of the rails."""
+    cure = "leave its angle out of shop.angle_sections, so that the next is taken"
+    source = FACTORED.format(factor=solved.factor)
+    found = []
+    for joint in solved.design.joints:
+        if joint.first == joint.second:
+            mark = joint.name.removesuffix(" to lug")
+            found.append(used("cleat stress", solved.cleat(joint), "MPa", mark, cure, source, (mark,)))
+    return [_worst(found)] if found else []
 
 
 def _worst(group: Sequence[Finding]) -> Finding:

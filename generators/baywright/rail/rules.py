@@ -30,6 +30,8 @@ def assumptions(design: RailDesign) -> tuple[str, ...]:
         f"A rigid mount gives as {shop.rigid_mount_n_per_mm:g} N/mm and a bolted joint as "
         f"{shop.bolt_stiffness_n_per_mm:g} N/mm: guesses of the usual order.",
         "Bolts carry shear by themselves: friction under their heads is not counted.",
+        "Cleats count as stiff where loads are shared; lugs and the motor's own metal are for its maker to answer for.",
+        "A tube's wall takes each bolt's whole pull: that crush tubes are clamped by the bolts is not counted.",
         f"Bolts, and the mounts' own bolts and studs, are taken as of class {shop.grade}.",
         "Sections are drawn with sharp corners; rounded tubes have 2 to 6 % less.",
         "The car's own metal round its mounts is not checked. Fatigue is not checked: look for cracks at services.",

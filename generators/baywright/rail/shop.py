@@ -27,6 +27,8 @@ CRUSH = {
     "M14": (20.0, 2.5),
     "M16": (22.0, 2.5),
 }
+# What a crush tube's metal bears before it shortens, MPa: E355+C, cold drawn, has more (EN 10305-1, from memory).
+CRUSH_YIELD = 355.0
 # Outside radius of a socket by the nut's width across flats (from memory: thin-walled sockets, ISO 2725-1).
 _SOCKET = 0.72
 # Straight room over a head for its key: the short arm of a hexagon key, ISO 2936, from memory, mm.
@@ -142,6 +144,11 @@ class Kit:
         outside, wall = CRUSH[thread]
         return outside, outside - 2 * wall
 
+    def crush_load(self, thread: str) -> float:
+        """Return the bolt load that a crush tube takes without getting shorter, N."""
+        outside, inside = self.crush(thread)
+        return math.pi / 4 * (outside**2 - inside**2) * CRUSH_YIELD
+
     def access(self, thread: str) -> float:
         """Return the radius that a nut with its washer and a socket need, mm."""
         row = self.row(thread)
@@ -217,7 +224,8 @@ class Kit:
         """Return a crush tube: from z = 0 down."""
         outside, inside = self.crush(thread)
         body = Round(np.array([0, 0, -length]), _UP, length, outside)
-        name = f"steel tube {outside:g} x {(outside - inside) / 2:g}, cut to {length:.1f}, ends square"
+        wall = (outside - inside) / 2
+        name = f"cold-drawn steel tube {outside:g} x {wall:g}, E355+C, cut to {length:.1f}, ends square"
         return self._steel(role, name, (body,), math.pi / 4 * (outside**2 - inside**2) * length, "crush tubes")
 
     def weld(self, leg: float, length: float, at: np.typing.NDArray[np.float64]) -> Bought:

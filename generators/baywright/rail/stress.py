@@ -6,16 +6,19 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.piece.extrusion import Extrusion
 from baywright.rail.bars import Bar
 from baywright.rail.design import Foot, Hanger, Joint, Ply, RailDesign, Saddle
 from baywright.rail.frame import Model, all_cases, model
 from baywright.rail.hold import (
     Demand,
     bolt_tension,
+    cleat_stress,
     foot_stress,
     plate_stress,
     saddle_stress,
     saddle_tension,
+    wall_pull,
     weld_use,
 )
 from baywright.rail.loads import Case, mount_axes, supports
@@ -179,9 +182,8 @@ class Solved:
         return across, pull + np.linalg.norm(tip, axis=-1) / max(joint.lever, 1.0)
 
     def _lug_forces(self, joint: Joint) -> tuple[Array, Array]:
-        rail = joint.name.removesuffix("lug") + "rail"
-        partner = next(j for j in self.design.joints if j.name == rail)
-        links = self.answer.links[:, self.model.joints[rail]] * self.factor
+        partner = self._rail_joint(joint)
+        links = self.answer.links[:, self.model.joints[partner.name]] * self.factor
         centre = joint.points.mean(axis=0)
         force = links[..., :3].sum(axis=1)
         moment = (links[..., 3:] + np.cross(partner.points - centre, links[..., :3])).sum(axis=1)
@@ -193,6 +195,11 @@ class Solved:
             moment = moment - (moment @ row)[:, None] * row
         found = group_forces(joint.points, joint.axis, force, moment, centre)
         return found.across, np.abs(found.tension) + (tip / max(joint.lever, 1.0) / len(joint.points))[:, None]
+
+    def _rail_joint(self, joint: Joint) -> Joint:
+        """Return the joint to the rail of the cleat that a lug's joint is of."""
+        name = joint.name.removesuffix("lug") + "rail"
+        return next(j for j in self.design.joints if j.name == name)
 
     def bolts(self, joint: Joint) -> Use:
         """Return how much of a joint's most loaded bolt is used, 1 = all."""
@@ -231,6 +238,40 @@ class Solved:
         case, bolt = np.unravel_index(int(across.argmax()), across.shape)
         x, y, z = points[bolt].tolist()
         return Use(value=float(across[case, bolt]), limit=limit, case=self.cases[int(case)].name, at=(x, y, z))
+
+    def wall(self, joint: Joint, ply: Ply) -> Use:
+        """Return the largest pull of a bolt on the wall of a hollow bar, where its washer bears, N."""
+        metal = self.design.kit.metal(ply.material, "section", ply.thickness)
+        pull = self.bolt_forces(joint)[1]
+        case, bolt = np.unravel_index(int(pull.argmax()), pull.shape)
+        x, y, z = joint.points[bolt].tolist()
+        bar = self.design.bars[ply.mark]
+        wide = bar.half_w if abs(float(joint.axis @ bar.v)) > 0.5 else bar.half_v
+        limit = wall_pull(ply.thickness, metal.f_yield, self.design.kit.washer(joint.size), 2 * (wide - ply.thickness))
+        return Use(value=float(pull[case, bolt]), limit=limit, case=self.cases[int(case)].name, at=(x, y, z))
+
+    def cleat(self, joint: Joint) -> Use:
+        """Return the largest stress of the cleat between a lug's joint and its rail, against yield."""
+        rail = self._rail_joint(joint)
+        ply = next(p for p in rail.plies if p.mark not in self.design.bars)
+        metal = self.design.kit.metal(ply.material, "shop.angle_sections", ply.thickness)
+        links = self.answer.links[:, self.model.joints[rail.name]] * self.factor
+        force, centre = links[..., :3].sum(axis=1), rail.points.mean(axis=0)
+        about = (links[..., 3:] + np.cross(rail.points - centre, links[..., :3])).sum(axis=1)
+        height = float(centre[2])
+        heel = np.array([joint.points[0, 0], rail.points[0, 1], height])
+        lug = np.array([joint.points[0, 0], float(joint.points[:, 1].mean()), height])
+        nearest = rail.points[np.abs(rail.points[:, 0] - heel[0]).argmin()]
+        stations = np.array([heel, lug, [nearest[0], nearest[1], height]])
+        moments = about + np.cross((centre - stations)[:, None], force[None])
+        piece = self.design.assembly.by_mark[ply.mark].piece
+        assert isinstance(piece, Extrusion)
+        column = max(int((np.abs(rail.points[:, 0] - x) < 1.0).sum()) for x in rail.points[:, 0])
+        taken = max(column * ply.hole, len(joint.points) * joint.plies[0].hole)
+        stress = cleat_stress(force, moments, ply.thickness, piece.length, max(piece.length - taken, 1.0))
+        case = int(stress.argmax())
+        x, y, z = heel.tolist()
+        return Use(value=float(stress[case]), limit=metal.f_yield, case=self.cases[case].name, at=(x, y, z))
 
     def mount_bolt(self, hanger: Hanger) -> Use:
         """Return how much of a mount's own bolt or stud is used, taken as of the shop's class."""

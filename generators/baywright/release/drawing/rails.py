@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from baywright.piece.bought import Bought
+from baywright.piece.joint import ScrewLine
 from baywright.rail.clear import keep_boxes
 from baywright.rail.design import RailDesign
 from baywright.rail.hold import WELD_LEG
@@ -298,7 +299,7 @@ def _steps_told(design: RailDesign) -> list[str]:
     if "gusset" in roles:
         leg = f"{WELD_LEG:g} mm"
         told.append(f"Gussets: flush with the foot's ends, fillets {leg} on both sides, on the bench; then drill.")
-    told.append("Paint all steel before it goes together; grease between steel and the motor's aluminium.")
+    told.append("Paint all steel; only a thin primer where faces touch, sealant between steel and aluminium.")
     told.append("Cleats to the motor's lugs and rails to the cleats, finger tight." if "cleat" in roles else "")
     told.append("Motor's feet onto the rails, finger tight." if "cleat" not in roles else "")
     told.append("Crossbars onto the rails, finger tight." if "crossbar" in roles else "")
@@ -328,21 +329,29 @@ def _torques(design: RailDesign) -> list[tuple[str, str, str, str]]:
     for line in design.assembly.lines:
         if line.screw is None and not line.along:
             continue
-        into = [layer for layer in line.layers if layer.use == "tapped"]
-        if any(isinstance(design.assembly.by_mark[layer.mark].piece, Bought) for layer in into):
-            torque, why = "", "into the motor: by its maker's sheet"
-        elif line.joint == "mounts":
-            mount = next(h.mount.ask for h in design.hangers if line.name == f"mount {h.mount.name}")
-            tight = tighten(line, design.assembly, design.kit.catalogue)
-            if mount.rubber is not None or mount.fixing != "hole" or tight.torque is None:
-                torque, why = "", "the car's own stud or thread: by its maker's sheet"
-            else:
-                torque, why = f"{tight.torque:.0f}", tight.why
-        else:
-            tight = tighten(line, design.assembly, design.kit.catalogue)
-            torque, why = ("" if tight.torque is None else f"{tight.torque:.0f}"), tight.why
         what = "mounts" if line.joint == "mounts" else line.joint.split()[0]
-        whats = found.setdefault((line.size, torque, why), [])
+        whats = found.setdefault((line.size, *_torque(design, line)), [])
         if what not in whats:
             whats.append(what)
-    return [(size, ", ".join(whats), torque or "-", why) for (size, torque, why), whats in found.items()]
+    return [(size, ", ".join(whats), torque, why) for (size, torque, why), whats in found.items()]
+
+
+def _torque(design: RailDesign, line: ScrewLine) -> tuple[str, str]:
+    """Return how tight a line of bolts is, N·m, and what limits it, both in words."""
+    kit = design.kit
+    if any(
+        layer.use == "tapped" and isinstance(design.assembly.by_mark[layer.mark].piece, Bought) for layer in line.layers
+    ):
+        return "-", "into the motor: by its maker's sheet"
+    if line.joint == "mounts":
+        ask = next(h.mount.ask for h in design.hangers if line.name == f"mount {h.mount.name}")
+        if ask.rubber is not None or ask.fixing != "hole":
+            return "-", "the car's own stud or thread: by its maker's sheet"
+    tight = tighten(line, design.assembly, kit.catalogue)
+    if tight.torque is None or tight.preload is None:
+        return "-", tight.why
+    sleeved = any(extra.piece.role.endswith("crush tube") for extra in line.along)
+    if sleeved and tight.preload > kit.crush_load(line.size):
+        share = kit.crush_load(line.size) / tight.preload
+        return f"{tight.torque * share:.0f}", "what its crush tube takes without getting shorter"
+    return f"{tight.torque:.0f}", tight.why
