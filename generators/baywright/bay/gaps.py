@@ -108,7 +108,12 @@ def least_gaps(
     """
     pair_body, pair_face = _candidates(bodies, pose, skin, reach, min(close, reach))
     solid = shapes([b for _, b in bodies], pose)
-    distance, on_box, on_skin = _measured(solid, skin, pair_body, pair_face)
+    distance, on_box, on_skin = np.zeros(len(pair_body)), *np.zeros((2, len(pair_body), 3))
+    # A corner inside a body is the usual way to meet; a box that stands deep in a scan holds thousands.
+    inside, spots = _corners_inside(bodies, pose, skin, pair_body, pair_face)
+    on_box[inside] = on_skin[inside] = spots[inside]
+    rest = np.flatnonzero(~inside)
+    distance[rest], on_box[rest], on_skin[rest] = _measured(solid, skin, pair_body[rest], pair_face[rest])
     struck = distance <= 0.0
     if struck.any():
         rows = np.flatnonzero(struck)
@@ -143,6 +148,20 @@ def least_gaps(
     )
 
 
+def _corners_inside(
+    bodies: Sequence[tuple[str, Body]], pose: Pose, skin: Skin, body: Index, face: Index
+) -> tuple[NDArray[np.bool_], Array]:
+    """Tell of pairs (m,) whether a corner of the triangle lies in the body, and which (m, 3) mm."""
+    inside, spots = np.zeros(len(body), dtype=bool), np.zeros((len(body), 3))
+    for number in np.unique(body):
+        mine = np.flatnonzero(body == number)
+        corners = skin.corners(face[mine])
+        away = _away(bodies[number][1], frame_of(bodies[number][1], pose), corners.reshape(-1, 3)).reshape(-1, 3)
+        inside[mine] = (away <= 0.0).any(axis=1)
+        spots[mine] = corners[np.arange(len(mine)), away.argmin(axis=1)]
+    return inside, spots
+
+
 def spot(point: Array) -> tuple[float, float, float]:
     """Return a point (3,) as three plain numbers."""
     x, y, z = point.tolist()
@@ -162,11 +181,23 @@ def strikes(bodies: Sequence[Body], pose: Pose, skin: Skin) -> NDArray[np.bool_]
 
 def least_distance(bodies: Sequence[tuple[str, Body]], pose: Pose, skin: Skin, reach: float = REACH) -> float:
     """Return the least distance in mm of all bodies to a skin: 0 if they meet, `reach` if nothing is within it."""
+    frames = [frame_of(body, pose) for _, body in bodies]
+    if any(_holds_a_corner(body, frame, skin) for (_, body), frame in zip(bodies, frames, strict=True)):
+        return 0.0
     pair_body, pair_face = _candidates(bodies, pose, skin, reach, 0.0)
     if not len(pair_body):
         return reach
     distance, _, _ = _measured(shapes([b for _, b in bodies], pose), skin, pair_body, pair_face)
     return float(min(distance.min(), reach))
+
+
+def _holds_a_corner(body: Body, frame: Frame, skin: Skin) -> bool:
+    """Tell whether a triangle's corner in the nearest cells lies in a body: the usual way to meet, soon told."""
+    near = skin.cells.near(*frame.around())
+    first = np.argsort(near, kind="stable")[:3]
+    look = np.zeros(len(near), dtype=bool)
+    look[first[near[first] <= 0.0]] = True
+    return bool(look.any() and _at_most(body, frame, skin, skin.cells.inside(look)).min() <= 0.0)
 
 
 def _measured(solid: Shapes, skin: Skin, body: Index, face: Index) -> tuple[Array, Array, Array]:
@@ -227,14 +258,19 @@ def _candidates(
 
 def _at_most(body: Body, frame: Frame, skin: Skin, which: Index) -> Array:
     """Return (m,) mm that triangles can be away at most: the least of their corners' distances."""
-    own = frame.seen(skin.corners(which).reshape(-1, 3))
+    out: Array = _away(body, frame, skin.corners(which).reshape(-1, 3)).reshape(-1, 3).min(axis=1)
+    return out
+
+
+def _away(body: Body, frame: Frame, points: Array) -> Array:
+    """Return (n,) mm that points are from a body; 0 inside it."""
+    own = frame.seen(points)
     if isinstance(body, Round):
         over = np.maximum(np.hypot(own[:, 0], own[:, 1]) - body.diameter / 2, 0.0)
-        away = np.hypot(over, np.maximum(np.abs(own[:, 2]) - frame.half[2], 0.0))
-    else:
-        way = np.maximum(np.abs(own) - frame.half, 0.0)
-        away = np.sqrt(np.einsum("mx,mx->m", way, way))
-    out: Array = away.reshape(-1, 3).min(axis=1)
+        round_: Array = np.hypot(over, np.maximum(np.abs(own[:, 2]) - frame.half[2], 0.0))
+        return round_
+    way = np.maximum(np.abs(own) - frame.half, 0.0)
+    out: Array = np.sqrt(np.einsum("mx,mx->m", way, way))
     return out
 
 

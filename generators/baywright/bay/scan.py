@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from baywright.bay.align import Alignment, aligned, suspect
 from baywright.bay.scan_file import read_mesh
@@ -141,14 +142,24 @@ def thinned(skin: Skin, merge: float) -> tuple[Skin, float]:
     faces = group[skin.faces]
     if (skin.faces[:, 0] == skin.faces[:, 1]).all():  # a cloud
         return of_points(vertices), moved
-    # What shrank to a line or a point is kept: it may be all that is left of something thin.
+    # What shrank to a line or a point is kept where no whole triangle has that edge or corner: it may be all that is
+    # left of something thin.
     _, first = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)
     kept = faces[np.sort(first)]
     whole = (kept[:, 0] != kept[:, 1]) & (kept[:, 1] != kept[:, 2]) & (kept[:, 0] != kept[:, 2])
+    edges = np.unique(_edge_keys(kept[whole][:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), len(vertices)))
     held = np.zeros(len(vertices), dtype=bool)
     held[kept[whole].ravel()] = True
-    thin = ~whole & ~held[kept].all(axis=1)
+    ends = np.column_stack([kept.min(axis=1), kept.max(axis=1)])
+    point = ends[:, 0] == ends[:, 1]
+    thin = ~whole & np.where(point, ~held[ends[:, 0]], ~np.isin(_edge_keys(ends, len(vertices)), edges))
     return Skin(vertices, kept[whole | thin]), moved
+
+
+def _edge_keys(ends: NDArray[np.int64], count: int) -> NDArray[np.int64]:
+    """Return one number for each edge (n, 2) between points numbered below `count`, whichever way round."""
+    key: NDArray[np.int64] = ends.min(axis=1) * count + ends.max(axis=1)
+    return key
 
 
 def _units(asked: ScanAsk, extent: float) -> tuple[str, bool]:

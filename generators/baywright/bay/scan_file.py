@@ -189,8 +189,14 @@ def _plain_stl(data: bytes) -> tuple[Array, Index] | None:
     rows = np.frombuffer(data, dtype=[("normal", "<f4", 3), ("corner", "<f4", (3, 3)), ("word", "<u2")], offset=84)
     corner = rows["corner"].reshape(-1, 3)
     # Corners that are the same number for number are one.
-    unique, which = np.unique(np.ascontiguousarray(corner).view(np.dtype((np.void, 12))).ravel(), return_inverse=True)
-    return unique.view("<f4").reshape(-1, 3).astype(float), which.reshape(-1, 3).astype(np.int64)
+    bits = np.ascontiguousarray(corner).view("<u4").astype(np.uint64)
+    first, second = bits[:, 0] << np.uint64(32) | bits[:, 1], bits[:, 2]
+    order = np.lexsort((second, first))
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (np.diff(first[order]) != 0) | (np.diff(second[order]) != 0)
+    which = np.empty(len(order), dtype=np.int64)
+    which[order] = np.cumsum(new) - 1
+    return corner[order[new]].astype(float), which.reshape(-1, 3)
 
 
 def _plain_ply(data: bytes) -> tuple[Array, Index | None] | None:

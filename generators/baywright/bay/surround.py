@@ -94,7 +94,8 @@ class Standing:
     Attributes:
         least: the least clearance, what it stands on left out; None if all is beyond `gaps.REACH`.
         pieces: the least of each piece within `gaps.CLOSE`, worst first.
-        ways: how far it may shift to each side, with the trust of what it meets; in the order of `near.SIDES`.
+        ways: how far it may shift to each side, with the trust of what it meets; in the order of `near.SIDES`. What it
+            strikes already has none.
         stands: whether it stands on something below it.
         struck: number of places where it shares space with the skin.
     """
@@ -152,7 +153,7 @@ def standing(
             held = pieces.get(one.gap.mark)
             if held is None or one.worst < held.worst:
                 pieces[one.gap.mark] = one
-        for t in travels(bodies, pose, skin, reach) if ways else ():
+        for t in travels(bodies, pose, skin, reach) if ways and not found.struck else ():
             known = shifts.get(t.side)
             if known is None or t.way - skin.trust < known[0].way - known[1]:
                 shifts[t.side] = (t, skin.trust, skin.name)
