@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from baywright.bay.envelope import Bay, cuboid
-from baywright.bay.fill import fill, shortened
+from baywright.bay.fill import fill
 from baywright.bay.outside import outer_bodies
-from baywright.bay.surround import Surround, standing
+from baywright.bay.short import shortened
+from baywright.bay.skin import of_bodies
+from baywright.bay.surround import Surround, standing, worst_distance
 from baywright.piece.solid import Block
 
 
@@ -26,26 +28,6 @@ def test_what_is_told_goes_in_and_one_more_lacks_just_that(ask, catalogue):
     size[axis] += lack + 12.0  # a cell more: the grid decides where it is tried
     more = fill("x", ask.model_copy(update={"fittings": []}), catalogue, bay(*size.values()))
     assert more.count >= found.short.count
-    size[axis] -= 40.0
-    assert fill("x", ask, catalogue, bay(*size.values())).count < found.short.count
-
-
-def test_a_second_box_takes_the_room_left(ask, catalogue):
-    plain = ask.model_copy(update={"fittings": []})
-    wide = bay(500, 3300, 320)
-    single, double = (fill("x", plain, catalogue, wide, most_boxes=n) for n in (1, 2))
-    assert len(double.boxes) == 2
-    assert double.count > single.count
-    a, b = (
-        (np.min([p.pose(c) for c in corners(p)], axis=0), np.max([p.pose(c) for c in corners(p)], axis=0))
-        for p in double.boxes
-    )
-    assert (a[0] > b[1]).any() or (b[0] > a[1]).any()  # apart along some axis
-
-
-def corners(one) -> list[np.ndarray]:
-    size = one.design.assembly.bounds()
-    return [np.where([i & 1, i >> 1 & 1, i >> 2 & 1], size.high, size.low) for i in range(8)]
 
 
 def test_a_bay_too_small_takes_none_and_says_why(ask, catalogue):
@@ -65,3 +47,18 @@ def test_shortening_keeps_what_stands_out():
     low_case, low_foot = shortened([case, foot], 2, 30.0)
     assert low_case.high[2] == pytest.approx(50)
     assert low_foot.low[2] == -5
+
+
+def test_unlike_boxes_side_by_side_beat_the_fullest_first(ask, catalogue):
+    """Two wells with sheet metal between them, one deeper than the other."""
+    plain = ask.model_copy(update={"fittings": []})
+    spaces = (cuboid("low", (0, 0, 0), (440, 950, 340)), cuboid("high", (455, 0, 0), (895, 950, 480)))
+    around = Surround(bay=Bay(name="b", spaces=spaces, clearance=10.0))
+    single, double = (fill("x", plain, catalogue, around, most_boxes=n) for n in (1, 2))
+    assert (single.count, double.count) == (3, 5)
+    assert sorted(b.ask.count for b in double.boxes) == [2, 3]
+    assert double.short.count == double.count + 1
+    for k, one in enumerate(double.boxes):
+        others = [of_bodies(outer_bodies(b.design), b.pose) for n, b in enumerate(double.boxes) if n != k]
+        assert worst_distance(outer_bodies(one.design), one.pose, others, 60.0) >= 10 - 1e-6
+        assert one.worst >= 10 - 1e-6

@@ -1,17 +1,19 @@
-"""How many modules go in a bay, in how many boxes, how they lie, and why not one more."""
+"""How many modules go in a bay, in how many boxes, how they lie."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import product
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations, combinations_with_replacement, product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.bay.grid import Grid, turned_block, turns
-from baywright.bay.outside import CASE, few_blocks, outer_bodies
-from baywright.bay.place import STEP, set_down
+from baywright.bay.grid import turned_block, turns
+from baywright.bay.outside import CASE, Marked, case_of_layout, few_blocks, outer_bodies
+from baywright.bay.pack import Spot, Stand, packed
+from baywright.bay.place import STEP, centred, set_down
+from baywright.bay.short import Beside, Short, short_of
+from baywright.bay.skin import Skin, of_bodies
 from baywright.bay.surround import Surround, underfoot, worst_distance
-from baywright.bay.travel import travels
 from baywright.box.generate import BoxDesign, generate
 from baywright.box.kit import Kit
 from baywright.box.layout import Layout, lay_out
@@ -25,8 +27,8 @@ Array = NDArray[np.float64]
 
 _MOST_STACKS = 3  # as many columns and rows as a box may have
 _MOST_LAYERS = 12
-_LOOKED_AT = 6  # arrangements built in full to say what one more lacks
-_SIDES = {"x": "length along the car", "y": "width across the car", "z": "height"}
+_LOOK = 60.0  # mm: clearance beyond this is no better
+_TRIES = 6  # places of a single box, each way round, looked at exactly where the grid is not sure
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -37,34 +39,13 @@ class Filled:
         ask: what to ask for: count, columns, rows, orientation.
         design: the box.
         pose: where it stands, vehicle frame.
-        worst: its least exact clearance less what tape and scan may be off, mm.
+        worst: its least exact clearance, to the bay less what tape and scan may be off, and to other boxes, mm.
     """
 
     ask: BoxAsk
     design: BoxDesign
     pose: Pose
     worst: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Short:
-    """Why not one more: the arrangement that comes nearest, and what it lacks.
-
-    Attributes:
-        count: modules it would hold.
-        says: its arrangement in words.
-        lacks: mm by direction ("x", "y", "z" of the vehicle): 0 where it goes in.
-    """
-
-    count: int
-    says: str
-    lacks: dict[str, float]
-
-    def sentence(self) -> str:
-        """Return the answer as a sentence."""
-        parts = [f"{mm:.0f} mm of {_SIDES[axis]}" for axis, mm in self.lacks.items() if mm > 0.5]
-        lack = " and ".join(parts) or "a few millimetres somewhere: try `baywright place` on a finer grid"
-        return f"{self.count} modules ({self.says}) would lack {lack}"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -74,8 +55,8 @@ class Fill:
     Attributes:
         count: modules in all.
         boxes: what holds them.
-        short: why a single box takes no more; None if the search's own limits ended it.
-        tried: arrangements looked at.
+        short: why it takes no more; None if the search's own limits ended it.
+        tried: sets of boxes looked at.
     """
 
     count: int
@@ -85,48 +66,209 @@ class Fill:
 
 
 def fill(
-    name: str, ask: BoxAsk, catalogue: Catalogue, around: Surround, *, most_boxes: int = 1, step: float = STEP
+    name: str,
+    ask: BoxAsk,
+    catalogue: Catalogue,
+    around: Surround,
+    *,
+    most_boxes: int = 1,
+    step: float = STEP,
+    said: Callable[[str], None] = lambda text: None,
 ) -> Fill:
     """Return how many modules of a box's style and kind a bay takes.
 
-    Every number of columns, rows and layers and every way the module may lie is laid out and tried at every grid place
-    in four turns; the fullest that goes in is built in full and its place confirmed by exact distances. Further boxes
-    are put in what room the ones before leave: the fullest first, so a better split in unlike boxes may exist.
+    Every number of columns, rows and layers and every way the module may lie is laid out; every set of up to
+    `most_boxes` of them, unlike ones too, is tried from the most modules down (of sets with as many, the fewest boxes
+    first), each box at every grid place in four turns, boxes beside each other (see `pack`). The first set that goes in
+    is built in full and confirmed by exact distances, several boxes after being moved apart between grid points.
+    Several boxes count as going in only where the grid is sure of it: what has less than two steps a box to spare may
+    be missed.
 
     Args:
         name: for the boxes.
         ask: style, module, fittings; its count and arrangement do not matter.
         catalogue: the shop's tables.
-        around: the bay; its own clearance is kept.
+        around: the bay; its own clearance is kept, between boxes too.
         most_boxes: how many boxes may be used.
         step: of the grid, mm.
+        said: is told how far the search is.
     """
-    grid = around.grid(step)
-    kit = Kit(catalogue.style(ask.style), catalogue)
-    choices = sorted(_choices(name, ask, kit), key=lambda c: (-c[0].count, c[0].columns * c[0].rows))
-    room = around.bay.clearance + max(s.trust for s in around.shut)
-    boxes: list[Filled] = []
-    count = 0
-    for number in range(most_boxes):
-        found = None
-        last = number == most_boxes - 1
-        for one, layout in choices:
-            if _goes_in(grid, layout, room):
-                found = _built(name, one, catalogue, around, grid, room, aside=not last)
-                if found is not None:
-                    break
-        if found is None:
+    search = _Search(name, ask, catalogue, around, step)
+    boxes: tuple[Filled, ...] = ()
+    tried = 0
+    for several in search.sets(most_boxes):
+        tried += 1
+        said(f"{sum(c.ask.count for c in several)} modules in {len(several)} boxes, set {tried}")
+        found = search.stood(several)
+        if found is not None:
+            boxes = found
             break
-        boxes.append(found)
-        count += found.ask.count
-        for block in few_blocks(outer_bodies(found.design, rooms=True)):
-            there = turned_block(block, found.pose.turn)
-            there = Block(there.low + found.pose.shift - around.bay.clearance, there.high + found.pose.shift)
-            grid = grid.filled(Block(there.low, there.high + around.bay.clearance))
-    best = boxes[0].ask.count if boxes else 0
-    return Fill(
-        count=count, boxes=tuple(boxes), short=_short(choices, around, step, room, best, catalogue), tried=len(choices)
-    )
+        search.never.add(several)
+    best = sum(b.ask.count for b in boxes)
+    said("one more")
+    choices = [(c.ask, c.layout) for c in search.every]
+    short = short_of(choices, search.beside(boxes, most_boxes), search.grid, around, best, catalogue)
+    return Fill(count=best, boxes=boxes, short=short, tried=tried)
+
+
+@dataclass(eq=False)
+class _Choice:
+    """An arrangement of one box, and what is found out about it as the search asks."""
+
+    ask: BoxAsk
+    layout: Layout
+    may: list[Stand] = field(default_factory=list)  # by its case alone, wherever it may go between grid points
+    bodies: list[Marked] = field(default_factory=list)
+    design: BoxDesign | None = None
+    unfit: bool = False
+    stands: dict[bool, list[Stand]] = field(default_factory=dict)  # by whether the grid is sure
+    heights: dict[tuple[bool, int], NDArray[np.int64]] = field(default_factory=dict)
+
+
+class _Search:
+    """The sets of boxes that may go in a bay, and where they stand."""
+
+    def __init__(self, name: str, ask: BoxAsk, catalogue: Catalogue, around: Surround, step: float) -> None:
+        self.name, self.catalogue, self.around = name, catalogue, around
+        self.grid = around.grid(step)
+        self.gap = around.bay.clearance
+        self.room = self.gap + max(s.trust for s in around.shut)
+        kit = Kit(catalogue.style(ask.style), catalogue)
+        self.every = [_Choice(one, layout) for one, layout in _choices(name, ask, kit)]
+        self.never: set[tuple[_Choice, ...]] = set()  # sets that do not go in: no set that holds one does
+
+    def sets(self, most: int) -> Iterator[tuple[_Choice, ...]]:
+        """Yield the sets of boxes that may go in by their cases alone: most modules first, then fewest boxes."""
+        near = max(self.room - self.grid.step / 2, 0.0)  # what lies between grid points is no farther from one
+        for choice in self.every:
+            case = case_of_layout(choice.layout)
+            choice.may = [s for s, _ in self._stands([case], near, sure=False)]
+        alone = [c for c in self.every if any(s.free.any() for s in c.may)]
+        alone.sort(key=lambda c: -c.ask.count)
+        sets = [s for n in range(1, most + 1) for s in combinations_with_replacement(alone, n)]
+        sets.sort(key=lambda s: (-sum(c.ask.count for c in s), len(s)))
+        gap = max(self.gap - self.grid.step, 0.0)
+        for one in sets:
+            if any(c.unfit for c in one) or any(part in self.never for part in _parts(one)):
+                continue
+            if len(one) > 1 and packed([c.may for c in one], self.grid.step, gap) is None:
+                self.never.add(one)
+                continue
+            yield one
+
+    def beside(self, boxes: Sequence[Filled], most: int) -> list[Beside]:
+        """Return what one more may be tried beside: all boxes but one, each in turn, or all if one more is allowed."""
+        of = {c.design: c for c in self.every if c.design is not None}
+        kinds = [of[b.design] for b in boxes]
+        kept = [kinds[:k] + kinds[k + 1 :] for k in range(len(kinds)) if kinds[k] not in kinds[:k]]
+        if len(kinds) < most:
+            kept.append(kinds)
+        return [
+            Beside(tuple(c.stands[True] for c in rest), sum(c.ask.count for c in rest), self.gap)
+            for rest in kept or [[]]
+        ]
+
+    def _stands(self, blocks: Sequence[Block], room: float, sure: bool) -> list[tuple[Stand, NDArray[np.int64]]]:
+        """Return of a box in each quarter turn where it may stand in plan, and the lowest height (nx, ny) there."""
+        found = []
+        for turn in turns(True):
+            parts = [turned_block(b, turn) for b in blocks]
+            places = self.grid.fits(parts, room, below=0.0, sure=sure)
+            height = np.full([n + 1 for n in self.grid.taken.shape[:2]], np.iinfo(np.int64).max)
+            np.minimum.at(height, (places[:, 0], places[:, 1]), places[:, 2])
+            low = np.min([b.low[:2] for b in parts], axis=0)
+            high = np.max([b.high[:2] for b in parts], axis=0)
+            found.append((Stand(low, high, height < np.iinfo(np.int64).max), height))
+        return found
+
+    def _made(self, choice: _Choice) -> bool:
+        """Build a choice in full, once; tell whether it can be built."""
+        if choice.design is None and not choice.unfit:
+            try:
+                choice.design = generate(self.name, choice.ask, self.catalogue)
+            except CannotBuild:
+                choice.unfit = True
+                return False
+            choice.bodies = outer_bodies(choice.design, rooms=True)
+            blocks = few_blocks(choice.bodies)
+            for sure in (True, False):
+                found = self._stands(blocks, self.room, sure)
+                choice.stands[sure] = [s for s, _ in found]
+                choice.heights |= {(sure, turn): h for turn, (_, h) in enumerate(found)}
+            choice.unfit = not any(s.free.any() for s in choice.stands[False])
+        return not choice.unfit
+
+    def stood(self, several: Sequence[_Choice]) -> tuple[Filled, ...] | None:
+        """Return a set of boxes where it stands, confirmed exactly; None if it can't be built or does not go in."""
+        if not all(self._made(c) for c in several):
+            return None
+        for sure in (True, False) if len(several) == 1 else (True,):
+            for spots in self._spots(several, sure):
+                found = self._confirmed(several, spots, sure)
+                if found is not None:
+                    return found
+        return None
+
+    def _spots(self, several: Sequence[_Choice], sure: bool) -> Iterator[tuple[Spot, ...]]:
+        """Yield places on the grid for a set: of one box the lowest, then those in the middle; of several just one."""
+        if len(several) > 1:
+            spots = packed([c.stands[sure] for c in several], self.grid.step, self.gap)
+            if spots is not None:
+                yield spots
+            return
+        (one,) = several
+        for turn, stand in enumerate(one.stands[sure]):
+            at = np.argwhere(stand.free)
+            if len(at):
+                height = one.heights[sure, turn][at[:, 0], at[:, 1]]
+                order = np.lexsort((np.linalg.norm(at - np.median(at, axis=0), axis=1), height))
+                for i in order[: 1 if sure else _TRIES].tolist():
+                    yield (Spot(turn, *at[i].tolist()),)
+
+    def _confirmed(self, several: Sequence[_Choice], spots: Sequence[Spot], sure: bool) -> tuple[Filled, ...] | None:
+        """Return boxes set down, moved apart and measured exactly; None if any is nearer to anything than asked."""
+        quarter = turns(True)
+        poses, stands = [], []
+        for choice, spot in zip(several, spots, strict=True):
+            height = int(choice.heights[sure, spot.turn][spot.i, spot.j])
+            (at,) = self.grid.at(np.array([[spot.i, spot.j, height]]))
+            blocks = [(CASE, b) for b in few_blocks(choice.bodies)]
+            pose, down = set_down(blocks, Pose(quarter[spot.turn], at), self.around.shut)
+            poses.append(pose)
+            stands.append(down)
+        # Where the grid is sure there is room to move in: twice each, as a box that moved makes room for another.
+        for k in (*range(len(several)), *range(len(several))) if len(several) > 1 else ():
+            few = [(CASE, b) for b in few_blocks(several[k].bodies)]
+            poses[k] = centred(few, poses[k], [*self.around.shut, *self._others(several, poses, k)])
+        worst = self._worst(several, poses, stands)
+        if min(worst) < self.gap - 1e-6:
+            return None
+        return tuple(
+            Filled(ask=c.ask, design=c.design, pose=pose, worst=w)
+            for c, pose, w in zip(several, poses, worst, strict=True)
+            if c.design is not None
+        )
+
+    def _others(self, several: Sequence[_Choice], poses: Sequence[Pose], k: int) -> list[Skin]:
+        return [
+            of_bodies([(CASE, b) for b in few_blocks(c.bodies)], pose)
+            for n, (c, pose) in enumerate(zip(several, poses, strict=True))
+            if n != k
+        ]
+
+    def _worst(self, several: Sequence[_Choice], poses: Sequence[Pose], stands: Sequence[bool]) -> list[float]:
+        found = []
+        for k, (choice, pose) in enumerate(zip(several, poses, strict=True)):
+            # What hangs over the floor keeps its clearance below too.
+            kept = underfoot(choice.bodies, pose, self.around.shut) if stands[k] else self.around.shut
+            skins = [*kept, *self._others(several, poses, k)]
+            found.append(worst_distance(choice.bodies, pose, skins, _LOOK))
+        return found
+
+
+def _parts(several: tuple[_Choice, ...]) -> set[tuple[_Choice, ...]]:
+    """Return every set of one or more of some boxes, in their order."""
+    return {part for n in range(1, len(several) + 1) for part in combinations(several, n)}
 
 
 def _choices(name: str, ask: BoxAsk, kit: Kit) -> Iterator[tuple[BoxAsk, Layout]]:
@@ -144,190 +286,3 @@ def _choices(name: str, ask: BoxAsk, kit: Kit) -> Iterator[tuple[BoxAsk, Layout]
             yield one, lay_out(name, one, kit)
         except CannotBuild:
             break
-
-
-def _case(layout: Layout) -> Block:
-    long, wide = layout.outside
-    top = layout.lid_under + layout.kit.style.lid.thickness
-    # It stands on its feet: the floor is that much higher.
-    low = -layout.kit.style.feet.stand_off if layout.ask.feet else 0.0
-    return Block(np.array([-long / 2, -wide / 2, low]), np.array([long / 2, wide / 2, top]))
-
-
-def _goes_in(grid: Grid, layout: Layout, room: float) -> bool:
-    case = _case(layout)
-    return any(len(grid.fits([turned_block(case, t)], room, below=0.0, sure=False)) for t in turns(True)[::2])
-
-
-def _built(
-    name: str,
-    one: BoxAsk,
-    catalogue: Catalogue,
-    around: Surround,
-    grid: Grid,
-    room: float,
-    aside: bool,
-) -> Filled | None:
-    """Return an arrangement built and placed, if it goes in with its feet, fittings and cables; else None.
-
-    With `aside` it stands in a corner, to leave room for another, not in the middle of the room there is.
-    """
-    try:
-        box = generate(name, one, catalogue)
-    except CannotBuild:
-        return None
-    bodies = outer_bodies(box, rooms=True)
-    blocks = few_blocks(bodies)
-    for sure in (True, False):
-        for turn in turns(True):
-            places = grid.fits([turned_block(b, turn) for b in blocks], room, below=0.0, sure=sure)
-            if not len(places):
-                continue
-            at = grid.at(places)
-            goal = at.min(axis=0) if aside else np.median(at, axis=0)
-            # The lowest first, then those nearest to where it should stand.
-            order = np.lexsort((np.linalg.norm(at - goal, axis=1), at[:, 2]))
-            for i in order[: 1 if sure else 6].tolist():
-                pose, stands = set_down([(CASE, b) for b in blocks], Pose(turn, at[i]), around.shut)
-                skins = underfoot(bodies, pose, around.shut) if stands else list(around.shut)
-                worst = worst_distance(bodies, pose, skins, 60.0)
-                if worst >= around.bay.clearance - 1e-6:
-                    return Filled(ask=one, design=box, pose=pose, worst=worst)
-    return None
-
-
-def _short(
-    choices: Sequence[tuple[BoxAsk, Layout]],
-    around: Surround,
-    step: float,
-    room: float,
-    best: int,
-    catalogue: Catalogue,
-) -> Short | None:
-    """Return the arrangement of more modules that lacks least, and what it lacks, feet, lugs and fittings included."""
-    grid = around.grid(step)
-    rough: list[tuple[float, int, BoxAsk, Layout, Array]] = []
-    for one, layout in choices:
-        # Far more than fits comes no nearer than a little more.
-        if best < one.count <= best + 3 * _MOST_STACKS:
-            for turn in turns(True)[::2]:  # a half turn changes nothing for the case
-                lacks = _lacks(grid, [turned_block(_case(layout), turn)], room)
-                if lacks is not None:
-                    rough.append((sum(lacks.values()), one.count, one, layout, turn))
-    found: Short | None = None
-    rough.sort(key=lambda r: r[:2])
-    for least, _, one, layout, turn in rough[:_LOOKED_AT]:
-        if found is not None and least > sum(found.lacks.values()):
-            break
-        try:
-            blocks = few_blocks(outer_bodies(generate(layout.name, one, catalogue)))
-        except CannotBuild:
-            continue
-        for whole in (turn, -turn @ np.diag([1.0, 1.0, -1.0])):
-            parts = [turned_block(b, whole) for b in blocks]
-            lacks = _lacks(grid, parts, room)
-            if lacks is None:
-                continue
-            if len(lacks) == 1:
-                ((name, rough_lack),) = lacks.items()
-                exact = _exactly(grid, parts, "xyz".index(name), rough_lack, room, around)
-                lacks = {name: rough_lack if exact is None else exact}
-            says = f"{one.columns} side by side, {one.rows} end to end, {layout.layers} high, lying {one.orientation}"
-            if found is None or sum(lacks.values()) < sum(found.lacks.values()):
-                found = Short(count=one.count, says=says, lacks=lacks)
-    return found
-
-
-def shortened(blocks: Sequence[Block], axis: int, cut: float) -> list[Block]:
-    """Return a box's blocks made `cut` mm shorter on an axis: out of the middle, or of the height above the floor."""
-
-    def moved(value: float) -> float:
-        if axis == 2:
-            return value if value <= 0 else max(value - cut, 0.0)
-        return float(np.sign(value)) * max(abs(value) - cut / 2, 0.0)
-
-    out = []
-    for block in blocks:
-        low, high = block.low.copy(), block.high.copy()
-        low[axis], high[axis] = moved(float(low[axis])), moved(float(high[axis]))
-        out.append(Block(low, high))
-    return out
-
-
-def _lacks(grid: Grid, blocks: Sequence[Block], room: float) -> dict[str, float] | None:
-    """Return by how many mm a box is too long in each direction; one direction alone if that is enough, else more.
-
-    As the grid is sure of it: up to two cells too many.
-    """
-    size = blocks[0].high - blocks[0].low
-
-    def fits(cuts: Array) -> bool:
-        parts = list(blocks)
-        for axis in range(3):
-            if cuts[axis] > 0:
-                parts = shortened(parts, axis, float(cuts[axis]))
-        return len(grid.fits(parts, room, below=0.0)) > 0
-
-    def least(axis: int, cuts: Array) -> float:
-        """Return the least cut along an axis with which it goes in, the others as they are; infinite if none does."""
-        low, high = 0.0, float(size[axis] - 20.0)
-        for first in (True, *[False] * 20):
-            middle = high if first else (low + high) / 2
-            trial = cuts.copy()
-            trial[axis] = middle
-            good = fits(trial)
-            if first and not good:
-                return np.inf
-            if not first:
-                low, high = (low, middle) if good else (middle, high)
-            if high - low < 1.0:
-                break
-        return high
-
-    names = "xyz"
-    single = [(least(a, np.zeros(3)), a) for a in range(3)]
-    cut, axis = min(single)
-    if cut < size[axis] / 2:
-        return {names[axis]: cut}
-    # Not one direction alone: shorten each as far as the bay's own extent asks, then the rest where it helps most.
-    low, high = np.min([b.low for b in blocks], axis=0), np.max([b.high for b in blocks], axis=0)
-    over = np.maximum(high - low - (np.array(grid.taken.shape) * grid.step - (2 * room, 2 * room, room)), 0.0)
-    if (over > size / 2).any():
-        return None
-    rest = [(least(a, over), a) for a in range(3)]
-    cut, axis = min(rest)
-    if not np.isfinite(cut) or cut > size[axis] / 2:
-        return None
-    over[axis] = max(cut, over[axis])
-    return {names[a]: float(over[a]) for a in range(3) if over[a] > 0.5}
-
-
-def _exactly(
-    grid: Grid, blocks: Sequence[Block], axis: int, rough: float, room: float, around: Surround
-) -> float | None:
-    """Return by how much a box is short along an axis at the best place of a shortened one, by exact distances, mm."""
-    parts = shortened(blocks, axis, rough)
-    places = grid.fits(parts, room, below=0.0, sure=True)
-    if not len(places):
-        return None
-    at = grid.at(places)
-    ways = (("front", "rear"), ("left", "right"), ("below", "above"))[axis]
-    most = 0.0
-    marked = [(CASE, b) for b in parts]
-    order = np.argsort(np.linalg.norm(at - np.median(at, axis=0), axis=1))
-    for i in order[:8].tolist():
-        pose = Pose(np.eye(3), at[i])
-        gained = 0.0
-        for side in ways:
-            keep = 0.0 if side == "below" else around.bay.clearance
-            # Sideways, what the box stands on does not count: it would only be lifted over it.
-            skins = around.shut if axis == 2 else underfoot(marked, pose, around.shut)
-            seen = [
-                t.way - keep - (0.0 if side == "below" else s.trust)
-                for s in skins
-                if len(s)
-                for t in travels(marked, pose, s, 400.0, sides=(side,))
-            ]
-            gained += min(seen, default=400.0)
-        most = max(most, gained)
-    return max(rough - most, 0.0)

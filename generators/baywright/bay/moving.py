@@ -5,14 +5,13 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.bay.skin import Skin
+from baywright.bay.skin import Skin, ring_about
 from baywright.job.scans import Moving
 from baywright.shape.pose import turned
 
 Array = NDArray[np.float64]
 
 BULGE = 0.5  # mm: how far a turning corner may leave the straight way between two positions; goes into the skin's trust
-_SIDES = 24
 _AXES = {"x": 0, "y": 1, "z": 2}
 
 
@@ -43,12 +42,7 @@ def _at_rest(thing: Moving) -> Array:
         low, high = np.array(thing.low), np.array(thing.high)
         return np.array([np.where([i & 1, i >> 1 & 1, i >> 2 & 1], high, low) for i in range(8)])
     a, b = (np.array(e) for e in thing.rod.ends)
-    z = (b - a) / np.linalg.norm(b - a)
-    x = np.cross(z, np.eye(3)[int(np.argmin(np.abs(z)))])
-    x /= np.linalg.norm(x)
-    y = np.cross(z, x)
-    angle = np.arange(_SIDES) * 2 * np.pi / _SIDES
-    ring = (np.cos(angle)[:, None] * x + np.sin(angle)[:, None] * y) * thing.rod.diameter / 2 / np.cos(np.pi / _SIDES)
+    ring = ring_about(np.zeros(3), (b - a) / np.linalg.norm(b - a), thing.rod.diameter / 2)
     return np.concatenate([a + ring, b + ring])
 
 

@@ -33,6 +33,14 @@ def layout_case(layout: Layout) -> Block:
     return Block(np.array([-long / 2, -wide / 2, 0.0]), np.array([long / 2, wide / 2, top]))
 
 
+def case_of_layout(layout: Layout) -> Block:
+    """Return the case of a layout as a block in the box's frame, the stand-off of its feet below it included."""
+    long, wide = layout.outside
+    top = layout.lid_under + layout.kit.style.lid.thickness
+    low = -layout.kit.style.feet.stand_off if layout.ask.feet else 0.0
+    return Block(np.array([-long / 2, -wide / 2, low]), np.array([long / 2, wide / 2, top]))
+
+
 def outer_bodies(box: BoxDesign, rooms: bool = False) -> list[Marked]:
     """Return every body that is seen from outside (mark, body in the box's frame), and the case as one solid.
 

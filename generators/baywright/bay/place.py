@@ -204,7 +204,7 @@ def _confirmed(
     few = [(CASE, b) for b in blocks]
     pose, stands = set_down(bodies, pose, skins)
     if refine:
-        pose = _centred(few, pose, skins)
+        pose = centred(few, pose, skins)
         pose, stands = set_down(bodies, pose, skins)
     worst = worst_distance(bodies, pose, underfoot(bodies, pose, skins) if stands else skins, _LOOK)
     return Place(
@@ -234,7 +234,7 @@ def _touches(bodies: Sequence[Marked], pose: Pose, skins: Sequence[Skin]) -> boo
     return worst_distance(bodies, pose, skins, STANDS) < STANDS
 
 
-def _centred(few: Sequence[Marked], pose: Pose, skins: Sequence[Skin]) -> Pose:
+def centred(few: Sequence[Marked], pose: Pose, skins: Sequence[Skin]) -> Pose:
     """Return the pose shifted in plan to where the least clearance is largest, step by smaller step."""
     kept = underfoot(few, pose, skins)
 

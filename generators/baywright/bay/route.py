@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.bay.outside import Marked, around_all, few_blocks, outer_bodies
-from baywright.bay.skin import Skin, joined
+from baywright.bay.outside import CASE, Marked, around_all, few_blocks, outer_bodies
+from baywright.bay.skin import Skin, joined, of_bodies
 from baywright.bay.surround import Surround, underfoot, worst_distance
 from baywright.box.generate import BoxDesign
 from baywright.piece.solid import Block, Body, Round, enclosing
@@ -259,24 +259,18 @@ class _Planner:
         self.middle, self.half = (low + high) / 2, (high - low) / 2
         self.arm = float(np.linalg.norm(self.half))
         self.whole = joined(skins)
-        grown = clearance + self.whole.trust + STRIDE / 2
-        self.box = _mesh_of(fcl, [Block(b.low - grown - self.middle, b.high + grown - self.middle) for b in blocks])
-        self.tight = _mesh_of(
-            fcl,
-            [
-                Block(
-                    b.low - clearance - self.whole.trust - self.middle,
-                    b.high + clearance + self.whole.trust - self.middle,
-                )
-                for b in blocks
-            ],
-        )
+        self.box = self._grown(fcl, blocks, clearance + self.whole.trust + STRIDE / 2)
+        self.tight = self._grown(fcl, blocks, clearance + self.whole.trust)
         self.skin = _soup_of(fcl, self.whole)
         self.start = np.append(place(self.middle), [1.0, 0.0, 0.0, 0.0])
         self.up = top + self.arm + 30.0
         self.top = top
         self._fcl = fcl
         self._request = fcl.CollisionRequest(num_max_contacts=1)
+
+    def _grown(self, fcl: Any, blocks: Sequence[Block], by: float) -> Any:
+        around = [(CASE, Block(b.low - by - self.middle, b.high + by - self.middle)) for b in blocks]
+        return _soup_of(fcl, of_bodies(around, Pose(np.eye(3), np.zeros(3))))
 
     def pose(self, q: Array) -> Pose:
         """Return the box's pose of a planner's pose."""
@@ -380,18 +374,6 @@ class _Planner:
             if j - i > 1 and self.clear(path[i], path[j], start_tight=i == 0):
                 path = path[: i + 1] + path[j:]
         return path
-
-
-def _mesh_of(fcl: Any, blocks: Sequence[Block]) -> Any:
-    corners = np.array([[i & 1, i >> 1 & 1, i >> 2 & 1] for i in range(8)], dtype=float)
-    faces = np.array(
-        [
-            (0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4),
-            (2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6), (1, 3, 5), (3, 7, 5),
-        ]
-    )  # fmt: skip
-    points = np.concatenate([b.low + corners * (b.high - b.low) for b in blocks])
-    return _object(fcl, points, np.concatenate([faces + 8 * i for i in range(len(blocks))]))
 
 
 def _soup_of(fcl: Any, skin: Skin) -> Any:

@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.piece.solid import Block, Body
+from baywright.shape.pose import Pose
+
 if TYPE_CHECKING:
     from baywright.bay.envelope import Bay
 
@@ -21,6 +24,14 @@ Index = NDArray[np.int64]
 CELL = 40.0  # mm: a cell holds some hundred triangles of a usual scan; any size gives the same answers
 _AROUND = 400.0  # mm of solid car assumed around a bay that a tape measured
 _SHEET = 2.0  # mm of sheet metal assumed around its opening
+# The corners of a block by their places between low and high, and its faces as triangles.
+_CORNERS = np.array([[i & 1, i >> 1 & 1, i >> 2 & 1] for i in range(8)], dtype=float)
+_SIX_FACES = np.array(
+    [
+        (0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4),
+        (2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6), (1, 3, 5), (3, 7, 5),
+    ]
+)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,6 +139,44 @@ def _cells(vertices: Array, faces: Index) -> Cells:
 def of_points(points: Array, trust: float = 0.0, name: str = "scan") -> Skin:
     """Return points (n, 3) mm as a skin."""
     return Skin(np.asarray(points, dtype=float), np.repeat(np.arange(len(points))[:, None], 3, axis=1), trust, name)
+
+
+def of_bodies(bodies: Sequence[tuple[str, Body]], pose: Pose, trust: float = 0.0, name: str = "box") -> Skin:
+    """Return the faces of bodies (mark, body in their own frame) at a pose as a skin.
+
+    A cylinder counts as a prism around it, half a percent of its diameter outside it.
+    """
+    points, faces, count = [], [], 0
+    for _, body in bodies:
+        at, triangles = _faces_of(body)
+        points.append(pose(at))
+        faces.append(triangles + count)
+        count += len(at)
+    return Skin(np.concatenate(points), np.concatenate(faces), trust, name)
+
+
+def _faces_of(body: Body) -> tuple[Array, Index]:
+    """Return the corners (n, 3) mm and the triangles (m, 3) of a body."""
+    if isinstance(body, Block):
+        return body.low + _CORNERS * (body.high - body.low), _SIX_FACES
+    ring = ring_about(body.start, body.axis, body.diameter / 2)
+    n = np.arange(len(ring))
+    after = (n + 1) % len(ring)
+    side = np.concatenate(
+        [np.column_stack([n, after, n + len(ring)]), np.column_stack([after, after + len(ring), n + len(ring)])]
+    )
+    ends = np.column_stack([np.zeros(len(n) - 2, dtype=np.int64), n[1:-1], n[2:]])
+    return np.concatenate([ring, ring + body.axis * body.length]), np.concatenate([side, ends, ends + len(ring)])
+
+
+def ring_about(centre: Array, axis: Array, radius: float, sides: int = 24) -> Array:
+    """Return corners (sides, 3) mm round an axis of unit length, as far out as their edges just hold the circle."""
+    x = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+    x /= np.linalg.norm(x)
+    angle = np.arange(sides) * 2 * np.pi / sides
+    across = np.cos(angle)[:, None] * x + np.sin(angle)[:, None] * np.cross(axis, x)
+    out: Array = centre + across * radius / np.cos(np.pi / sides)
+    return out
 
 
 def joined(skins: Sequence[Skin]) -> Skin:

@@ -16,6 +16,9 @@ def fill(
     bay: BayName = "",
     scan: ScanFile = None,
     boxes: Annotated[int, typer.Option("--boxes", help="How many boxes may be used.", min=1, max=4)] = 1,
+    step: Annotated[
+        float, typer.Option("--step", help="Grid, mm: finer finds tighter fits, slower.", min=3.0, max=50.0)
+    ] = 10.0,
 ) -> None:
     """Show how many modules a bay takes in boxes of one box's style, how they lie, and what one more would lack.
 
@@ -26,8 +29,11 @@ def fill(
     from baywright.cli.show import console
 
     it = box_in_bay(job, box, bay, scan)
-    found = filled(it.name, it.job.boxes[it.name], it.job.catalogue, it.around, most_boxes=boxes)
     out = console()
+    with console(stderr=True).status("looking for places") as status:
+        found = filled(
+            it.name, it.job.boxes[it.name], it.job.catalogue, it.around, most_boxes=boxes, step=step, said=status.update
+        )
     many = "one box" if len(found.boxes) == 1 else f"{len(found.boxes)} boxes"
     out.print(f"bay {it.bay} takes {found.count} modules '{it.job.boxes[it.name].module}' in {many}")
     for number, one in enumerate(found.boxes, 1):
@@ -40,7 +46,11 @@ def fill(
             f"{one.worst:.0f} mm clearance for certain"
         )
     if found.short is not None:
-        out.print(f"why not one more in one box: {found.short.sentence()}")
-    out.print(f"{found.tried} arrangements were tried; boxes after the first take what room is left")
+        out.print(f"why not one more: {found.short.sentence()}")
+    if boxes > 1:
+        out.print(
+            f"every set of up to {boxes} boxes, all beside each other, was tried from the most modules down, each box "
+            f"four ways round at every {step:g} mm; sets with less than {2 * step:g} mm a box to spare may be missed"
+        )
     if not found.count:
         raise typer.Exit(1)
