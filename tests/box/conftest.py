@@ -146,15 +146,18 @@ def cases(draw: st.DrawFn) -> Case:
         "floor": draw(st.sampled_from([3.0, 4.0, 5.0, 6.0])),
         "flange": draw(st.sampled_from(["in", "out"])),
         "bond_line": draw(st.sampled_from([0.15, 0.25, 0.5])),
+        "feet": draw(st.sampled_from(["end walls", "long walls"])),
+        "bolts": draw(st.sampled_from([1, 2])),
     }
     return Case(module, ask, style)
 
 
 def styled(base: object, changes: dict[str, object]) -> object:
-    """Return the workshop style with a sheet thickness, flange or bond line of the case's own."""
+    """Return the workshop style with sheet thicknesses, flange, bond line and feet of the case's own."""
     update: dict[str, object] = {"flange": changes["flange"], "bond_line": changes["bond_line"]}
     # Thick floors and bonds lift the feet's upper screws: a taller leg, as the generator's own sentence asks.
-    update["feet"] = base.feet.model_copy(update={"section": "angle-70x70x6"})  # type: ignore[attr-defined]
+    feet = {"section": "angle-70x70x6", "on": changes["feet"], "bolts": changes["bolts"], "length": 85.0}
+    update["feet"] = base.feet.model_copy(update=feet)  # type: ignore[attr-defined]
     for name in ("wall", "floor"):
         update[name] = getattr(base, name).model_copy(update={"thickness": changes[name]})
     return base.model_copy(update=update)  # type: ignore[attr-defined]

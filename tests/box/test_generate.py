@@ -151,6 +151,22 @@ def test_plan_and_feet_are_equal_for_one_to_six_modules(carry: str, catalogue: o
     assert np.ptp(steps[1:]) < 0.05 * steps.mean()
 
 
+@pytest.mark.parametrize("carry", ["ledges", "tie rods"])
+def test_feet_on_the_long_walls_are_equal_for_one_to_six_modules(carry: str, catalogue: object) -> None:
+    members = family("f", ask_for(carry=carry, style="crash-20g"), range(1, 7), catalogue)  # type: ignore[arg-type]
+    assert [m.problem for m in members] == [""] * 6
+    assert len({m.feet for m in members}) == 1
+    assert len({m.outside[:2] for m in members}) == 1
+    box = generate("f", ask_for(carry=carry, style="crash-20g"), catalogue)  # type: ignore[arg-type]
+    assert {foot.wall for foot in box.feet} == {"right", "left"}
+    # Round holes at the blind end, slots along the box at the other; both walls alike.
+    assert sorted(foot.slotted for foot in box.feet) == [False, False, True, True]
+    blind = max(foot.bolts[:, 0].max() for foot in box.feet if not foot.slotted)
+    assert blind < min(foot.bolts[:, 0].min() for foot in box.feet if foot.slotted)
+    right, left = (sorted(f.bolts[:, 0].tolist() for f in box.feet if f.wall == w) for w in ("right", "left"))
+    assert right == left
+
+
 def test_two_modules_extend_to_five_without_another_pattern(catalogue: object) -> None:
     """A two-module box extends to three, four, five (common practice, no source)."""
     two, five = (

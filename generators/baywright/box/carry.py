@@ -1,6 +1,8 @@
 """How the layers are carried: ledges with bearers across them, or tie rods with spacers and clamp bars."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 
@@ -18,6 +20,7 @@ from baywright.piece.solid import Block
 from baywright.piece.spread import spread
 from baywright.shape.pose import shifted
 
+_T = TypeVar("_T")
 Intervals = dict[str, list[tuple[float, float]]]
 
 
@@ -31,6 +34,14 @@ class Taken:
     wall: Intervals = field(default_factory=dict)
     fixed: dict[str, list[float]] = field(default_factory=dict)
     floor: Intervals = field(default_factory=dict)
+
+    def beside(self, other: "Taken") -> "Taken":
+        """Return what this step and another have taken together."""
+        return Taken(_both(self.wall, other.wall), _both(self.fixed, other.fixed), _both(self.floor, other.floor))
+
+
+def _both(one: Mapping[str, list[_T]], other: Mapping[str, list[_T]]) -> dict[str, list[_T]]:
+    return {key: [*one.get(key, ()), *other.get(key, ())] for key in (*one, *other)}
 
 
 def add_modules(build: Build, layout: Layout) -> None:

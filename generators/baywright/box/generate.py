@@ -7,12 +7,13 @@ import numpy as np
 
 from baywright.box.build import Build
 from baywright.box.carry import Taken, add_ledges, add_modules, add_tie_rods
-from baywright.box.feet import Foot, add_feet, add_lift_lugs, foot_places
+from baywright.box.feet import Foot, add_feet, foot_places, foot_walls
 from baywright.box.fittings import Fitted, add_fittings, place_fittings, wall_holes
 from baywright.box.kit import Kit
 from baywright.box.layout import Layout, lay_out
 from baywright.box.leads import Space, lead_spaces
 from baywright.box.lid import add_top
+from baywright.box.lift import add_lift_lugs
 from baywright.box.liner import Rect, add_liner
 from baywright.box.shell import add_corners, add_floor_angles, add_panels, corner_span, screw_floor_angles, sides
 from baywright.box.straps import Strap, add_straps
@@ -77,7 +78,7 @@ def generate(name: str, ask: BoxAsk, catalogue: Catalogue) -> BoxDesign:
     kit = Kit(catalogue.style(ask.style), catalogue)
     layout = lay_out(name, ask, kit)
     build = Build(name, kit)
-    fitted = place_fittings(layout, foot_places(layout) if ask.feet else [])
+    fitted = place_fittings(layout, foot_places(layout) if ask.feet and "service" in foot_walls(layout) else [])
     add_panels(build, layout, wall_holes(layout, fitted))
     add_floor_angles(build, layout)
     add_corners(build, layout)
@@ -85,7 +86,8 @@ def generate(name: str, ask: BoxAsk, catalogue: Catalogue) -> BoxDesign:
     carried = add_ledges(build, layout) if layout.carry == "ledges" else add_tie_rods(build, layout)
     feet, footed = add_feet(build, layout) if ask.feet else ([], Taken())
     add_top(build, layout)
-    screw_floor_angles(build, layout, carried.wall | footed.wall, carried.fixed | footed.fixed, carried.floor)
+    taken = carried.beside(footed)
+    screw_floor_angles(build, layout, taken.wall, taken.fixed, taken.floor)
     spaces = add_fittings(build, layout, fitted)
     if ask.lift:
         # Modules make most of the mass: what is still to come moves the centroid by a millimetre or two.

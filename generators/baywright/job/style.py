@@ -70,12 +70,30 @@ class Gasket(Row):
 
 
 class Feet(Row):
-    """The feet: section, length, count, screws, bolt to the car, distance under the floor, slot, doubler; mm."""
+    """The feet: brackets of angle on the walls, bolted down to the car; lengths in mm.
 
+    Attributes:
+        on: the walls that they stand at. On the long walls they are wide apart, and short of arm to tip the box.
+        section: an angle: its upright leg on the wall, its lower leg out from it.
+        length: of each.
+        per_wall_least: how many a wall, at least.
+        spacing_most: between the feet of a wall.
+        bolts: bolts to the car in each foot.
+        bolt_from_leg: from the upright leg's face out to the bolts; left out, they stand on the leg's gauge line.
+        screw: of the upright leg, through the wall.
+        bolt: to the car.
+        stand_off: how far the lower leg hangs under the floor.
+        slot_length: of the holes away from the blind end.
+        doubler_thickness: of the plate behind the wall.
+    """
+
+    on: Literal["end walls", "long walls"] = "end walls"
     section: str
     length: PositiveLength
-    per_end_least: Whole = Field(ge=2, le=8)
+    per_wall_least: Whole = Field(ge=2, le=8)
     spacing_most: PositiveLength
+    bolts: Whole = Field(default=1, ge=1, le=3)
+    bolt_from_leg: PositiveLength | None = None
     screw: str
     bolt: str
     stand_off: PositiveLength

@@ -1,12 +1,12 @@
-"""The feet: bending of the lower leg, screws and bond to the end wall, the bolt to the car, the car's own metal."""
+"""The feet: bending of the lower leg, screws and bond to the wall, the bolt to the car, the car's own metal."""
 
 import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from baywright.box.feet import Foot
-from baywright.box.shell import gauge_line
+from baywright.box.feet import Foot, bolt_reach
+from baywright.box.shell import sides
 from baywright.piece.extrusion import Stock
 from baywright.strength.allow import diameter
 from baywright.strength.bench import SPREAD, Bench
@@ -98,7 +98,7 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Cal
     stock, length, count = _foot(b, foot)
     w = start.copy()
     w.let("T", "-R_z", "N", "pull on the bolt")
-    w.given("c", gauge_line(stock) - stock.wall, "mm", "from the bolt to the upright leg's inner face")
+    w.given("c", bolt_reach(b.layout), "mm", "from the bolt to the upright leg's inner face")
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
     w.given("L", length / count, "mm", "length of leg for this bolt")
     w.given("d_w", b.kit.size(b.kit.style.feet.bolt).washer.outside, "mm", "washer")
@@ -121,7 +121,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
     style, kit = b.kit.style, b.kit
     stock, length, _ = _foot(b, foot)
     metal, wall = b.stock_metal(stock), b.wall_metal
-    out = _out(foot)
+    out = _out(b, foot)
     upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
     points, got = _on_screws(b, foot, bolt, force)
     # The lower ones hold in the floor angle's leg, the upper ones in the doubler: the thinner counts for all.
@@ -156,8 +156,9 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
         help="larger foot screws, longer feet (more screws) or more feet",
         **common,
     )
+    yield _pulled_angle(b, foot, bolt, float(np.maximum(got.tension[len(upper.points) :], 0.0).sum()), start)
     glued = start.copy()
-    arm = abs(float(bolt[0])) - (b.layout.outside[0] / 2 + style.bond_line)
+    arm = float(bolt @ out) - (sides(b.layout)[foot.wall].inner + style.wall.thickness + style.bond_line)
     outward = float(force @ out)
     # Held down by its bolt the foot turns about its heel, which is pressed on; pressed up by the car it is not turned.
     moment = max(0.0, -float(force[2])) * arm + abs(outward) * abs(float(bolt[2]) - b.layout.wall_bottom)
@@ -183,8 +184,35 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
     )
 
 
-def _out(foot: Foot) -> Array:
-    return np.array([1.0 if foot.wall == "service" else -1.0, 0.0, 0.0])
+def _pulled_angle(b: Bench, foot: Foot, bolt: Array, pull: float, start: Working) -> Calculation:
+    """Return the bending of the floor angle's upright leg, which the foot's lower screws pull out with the wall."""
+    stock, lower = b.kit.floor_angle, b.line(f"{foot.mark} lower")
+    w = start.copy()
+    w.given("N_l", pull, "N", "pull of the lower screws together", "elastic method for bolt groups: Shigley")
+    w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
+    w.given(
+        "c", float(lower.points[0][2]) - b.layout.wall_bottom - stock.wall, "mm", "from the screws to its other leg"
+    )
+    w.given("L", b.length(foot.mark), "mm", "length of the foot")
+    w.let("b_e", "L + c", "mm", "length that bends", SPREAD)
+    # The foot's own leg and the wall keep it flat where it is pulled, so it bends as a beam held straight at both ends.
+    w.let("M", "N_l * c / 2", "N·mm", "bending at the root, held straight at both ends", "beam tables")
+    w.let("σ", "6 * M / (b_e * t**2)", "MPa", "bending stress")
+    mark = f"floor angle {foot.wall}"
+    return b.stress(
+        "wall and floor at the feet",
+        mark,
+        "floor angle's leg pulled by the foot's lower screws",
+        w,
+        b.stock_metal(stock),
+        help="a thicker floor angle, or longer feet",
+        where=(mark, foot.mark),
+        at=_point(bolt),
+    )
+
+
+def _out(b: Bench, foot: Foot) -> Array:
+    return sides(b.layout)[foot.wall].out
 
 
 def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, BoltForces]:
@@ -195,30 +223,32 @@ def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, 
     upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
     points = np.vstack([upper.points, lower.points])
     at = bolt.copy()
+    out = _out(b, foot)
     if force[2] > 0:
-        at[0] = points[0, 0]
-    return points, group_forces(points, _out(foot), force, np.zeros(3), at)
+        at += out * float((points[0] - at) @ out)
+    return points, group_forces(points, out, force, np.zeros(3), at)
 
 
 def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Iterator[Calculation]:
-    """Yield what the foot's moment does to the end wall above it and to the floor, which share it by stiffness.
+    """Yield what the foot's moment does to the wall above it and to the floor, which share it by stiffness.
 
     Wall and floor meet at the foot stiffly, through the floor angle; each is a strip whose far end is pinned.
     """
     layout, style = b.layout, b.kit.style
     stock, length, count = _foot(b, foot)
     wall, floor = b.wall_metal, b.sheet_metal(style.floor.material, style.floor.thickness)
-    feet_here = sum(1 for other in b.design.feet if other.wall == foot.wall)
+    feet_here, side = sum(1 for other in b.design.feet if other.wall == foot.wall), sides(layout)[foot.wall]
+    name_of = "end wall" if foot.wall in ("blind", "service") else "long wall"
     for part, metal in (("w", wall), ("f", floor)):
         w = start.copy()
         w.let("T", "-R_z", "N", "pull on the bolt")
-        out = abs(float(bolt[0])) - layout.inside[0] / 2 - style.wall.thickness / 2
-        w.given("c_w", out, "mm", "from the bolt to the middle of the end wall")
+        out = float(bolt @ side.out) - side.inner - style.wall.thickness / 2
+        w.given("c_w", out, "mm", f"from the bolt to the middle of the {name_of}")
         w.given("k_b", count, "", "bolts of this foot")
         w.let("M_f", "k_b * T * c_w", "N·mm", "moment of the foot on the corner of wall and floor", "statics")
         for tag, sheet, of, span in (
             ("w", style.wall, wall, layout.wall_top - layout.wall_bottom),
-            ("f", style.floor, floor, layout.inside[0]),
+            ("f", style.floor, floor, 2 * side.inner),
         ):
             name = "wall" if tag == "w" else "floor"
             w.given(f"E_{tag}", of.e, "MPa", f"modulus of the {name}, {of.name}")
@@ -227,7 +257,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> I
             w.let(f"k_{tag}", f"E_{tag} * t_{tag}**3 / L_{tag}", "N", "its stiffness against turning, in proportion")
         w.given("L", length, "mm", "length of the foot")
         w.given("h_f", stock.height - style.feet.stand_off, "mm", "height of its upright leg on the wall")
-        w.given("b_f", layout.inside[1] / feet_here, "mm", "width of wall for one foot")
+        w.given("b_f", 2 * side.half / feet_here, "mm", "width of wall for one foot")
         w.let("b_e", "min(L + h_f, b_f)", "mm", "width that bends", SPREAD)
         w.let("M", f"M_f * k_{part} / (k_w + k_f)", "N·mm", "its share of the moment")
         w.let("σ", f"6 * M / (b_e * t_{part}**2)", "MPa", "bending stress")
@@ -235,7 +265,7 @@ def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> I
         yield b.stress(
             "wall and floor at the feet",
             mark,
-            f"bending of the {'end wall' if part == 'w' else 'floor'} by the foot",
+            f"bending of the {name_of if part == 'w' else 'floor'} by the foot",
             w,
             metal,
             help="a thicker floor and walls, longer feet or more of them, or a lower and wider box (columns)",
@@ -250,8 +280,13 @@ def _bolt(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Ca
     style, size = b.kit.style, b.kit.style.feet.bolt
     w = start.copy()
     w.let("V", "hypot(R_x, R_y)", "N", "shear")
-    w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
-    w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe, about which the leg pries")
+    w.given("c", bolt_reach(b.layout) + stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
+    w.given(
+        "c_t",
+        stock.width - stock.wall - bolt_reach(b.layout),
+        "mm",
+        "from the bolt to the toe, about which the leg pries",
+    )
     w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")
     b.allow.screw(w, size)
     hole = b.kit.clearance(size)
@@ -275,8 +310,8 @@ def _car_sheet(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) 
     """Return how wide a plate must lie under the bolt behind a thin floor, against its washer."""
     stock, size = b.kit.stock(b.kit.style.feet.section), b.kit.style.feet.bolt
     w = start.copy()
-    w.given("c", gauge_line(stock) - stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
-    w.given("c_t", stock.width - gauge_line(stock), "mm", "from the bolt to the toe")
+    w.given("c", bolt_reach(b.layout) + stock.wall / 2, "mm", "from the bolt to the upright leg's middle")
+    w.given("c_t", stock.width - stock.wall - bolt_reach(b.layout), "mm", "from the bolt to the toe")
     w.let("N", "max(0, -R_z) * (c + c_t) / c_t", "N", "pull with prying: lever about the toe", "statics")
     w.given("t_c", CAR_SHEET, "mm", "the car's sheet", _CAR)
     w.given("f_u_c", CAR_ULTIMATE, "MPa", "its tensile strength", _CAR)

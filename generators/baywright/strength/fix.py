@@ -222,8 +222,8 @@ def _pitch(design: BoxDesign) -> Iterator[Step]:
 
 
 def _feet_count(design: BoxDesign) -> Iterator[Step]:
-    now = design.layout.kit.style.feet.per_end_least
-    return _steps(design, "feet.per_end_least", [n for n in (3, 4, 5) if n > now])
+    now = design.layout.kit.style.feet.per_wall_least
+    return _steps(design, "feet.per_wall_least", [n for n in (3, 4, 5) if n > now])
 
 
 def _columns(design: BoxDesign) -> Iterator[Step]:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from baywright.box.feet import bolt_reach
 from baywright.box.generate import BoxDesign
-from baywright.box.shell import gauge_line
 from baywright.finding import Finding, Verdict, at_least, at_most
 from baywright.job.loads import LoadCase
 from baywright.strength.path import length_of
@@ -65,7 +65,7 @@ def foot_stiffness(design: BoxDesign) -> float:
     kit = design.layout.kit
     stock = kit.stock(kit.style.feet.section)
     length = length_of(design.assembly.by_mark[design.feet[0].mark].piece)
-    arm = gauge_line(stock) - stock.wall
+    arm = bolt_reach(design.layout)
     modulus = kit.catalogue.material(stock.material).E or 0.0
     return modulus * length * stock.wall**3 / (4 * arm**3)
 

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
-from baywright.box.feet import Foot
 from baywright.box.shell import gauge_line
 from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
@@ -49,24 +49,44 @@ def hung_mass(b: Bench) -> tuple[float, float]:
 # --- joints -----------------------------------------------------------------------------------------------------------
 
 
-def _worst_end(b: Bench) -> tuple[str, float, float, float]:
-    """Return the end whose feet do most, and the forces of its feet on the box along x, y, z (N)."""
+@dataclass(frozen=True)
+class _End:
+    """What the feet at one end do: the end's wall, N along x and across on all of it, N upright at its worse corner."""
+
+    wall: str
+    along: float
+    across: float
+    upright: float
+
+
+def _worst_end(b: Bench) -> _End:
+    """Return the end whose feet do most.
+
+    Feet on an end wall pull its two corners alike; those on the long walls each pull their own.
+    """
     forces = b.statics.on_feet(b.throw.force).forces
-    marks = [(foot.wall, force) for foot, force in zip(_each_bolt(b), forces, strict=True)]
-    ends = {
-        wall: np.sum([f for name, f in marks if name == wall], axis=0) for wall in dict.fromkeys(n for n, _ in marks)
-    }
-    wall, force = max(ends.items(), key=lambda item: float(np.linalg.norm(item[1])))
-    return wall, *force.tolist()
+    places = np.array([s.at for s in b.statics.feet])
+    middle = places.mean(axis=0)
+    ends = []
+    for wall, sign in (("blind", -1.0), ("service", 1.0)):
+        here = sign * (places[:, 0] - middle[0]) > 0
+        along, across, upright = forces[here].sum(axis=0).tolist()
+        corner = upright / 2
+        if b.kit.style.feet.on == "long walls":
+            right = here & (places[:, 1] > middle[1])
+            each = [float(forces[half, 2].sum()) for half in (right, here & ~right)]
+            corner = max(each, key=abs)
+        ends.append((float(np.linalg.norm(forces[here].sum(axis=0))) + abs(corner), _End(wall, along, across, corner)))
+    return max(ends, key=lambda item: item[0])[1]
 
 
-def _each_bolt(b: Bench) -> list[Foot]:
-    return [foot for foot in b.design.feet for _ in foot.bolts]
+def _corner(b: Bench, end: _End) -> Iterator[Calculation]:
+    """Yield the worst corner angle: what one end's feet hold comes to the end wall through its two corners.
 
-
-def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculation]:
-    """Yield the worst corner angle: what one end's feet hold comes to the end wall through its two corners."""
-    wall_name, _, across, upright = end
+    Feet on the long walls hold those up directly; the end wall keeps the box from leaning, and what it shears across
+    comes as an upright couple to its corners.
+    """
+    wall_name = end.wall
     kit, style = b.kit, b.kit.style
     stock = kit.corner_angle
     mark = f"corner angle {wall_name} right"
@@ -75,9 +95,9 @@ def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculat
     at = (math.copysign(b.layout.inside[0] / 2, 1 if wall_name == "service" else -1), b.layout.inside[1] / 2, high / 2)
 
     def demand(w: Working) -> None:
-        w.given("R_z", upright, "N", f"the feet at the {wall_name} end do this upright (feet's statics)")
-        w.given("R_y", across, "N", "and across")
-        w.let("V_c", "abs(R_z) / 2", "N", "one corner's share, along it")
+        w.given("R_c", end.upright, "N", f"upright force at one corner of the {wall_name} end (feet's statics)")
+        w.given("R_y", end.across, "N", "the end's feet across")
+        w.let("V_c", "abs(R_c)", "N", "one corner's share, along it")
         w.let("N_c", "abs(R_y) / 2", "N", "one corner's share, across: it pulls one leg off, the other is sheared")
 
     for leg in (f"wall right / {mark}", f"wall {wall_name} / {mark}"):
@@ -138,13 +158,26 @@ def _corner(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculat
     )
 
 
-def _floor_end(b: Bench, end: tuple[str, float, float, float]) -> Iterator[Calculation]:
-    """Yield the joint of floor and end floor angle, through which the floor gives the level forces to the feet."""
-    wall_name, along, across, _ = end
+def _floor_end(b: Bench, end: _End) -> Iterator[Calculation]:
+    """Yield the joint of floor and floor angle through which the floor gives the level forces to the feet.
+
+    On the long walls, those along the box come down the wall itself; those across leave the end wall for the floor by
+    its angle, and the floor for the feet by the long ones.
+    """
     w = Working()
-    w.given("R_x", along, "N", f"the feet at the {wall_name} end do this along the box (feet's statics)")
-    w.given("R_y", across, "N", "and across; the floor brings it as a stiff plate")
-    yield from _floor_joint(b, f"floor angle {wall_name}", "floor to end angle", w, "hypot(R_x, R_y)", 0.0)
+    if b.kit.style.feet.on == "end walls":
+        w.given("R_x", end.along, "N", f"the feet at the {end.wall} end do this along the box (feet's statics)")
+        w.given("R_y", end.across, "N", "and across; the floor brings it as a stiff plate")
+        yield from _floor_joint(b, f"floor angle {end.wall}", "floor to end angle", w, "hypot(R_x, R_y)", 0.0)
+        return
+    w.given("R_y", end.across, "N", f"the feet at the {end.wall} end do this across the box (feet's statics)")
+    yield from _floor_joint(b, f"floor angle {end.wall}", "floor to end angle", w, "abs(R_y)", 0.0)
+    forces = b.statics.on_feet(b.throw.force).forces
+    side = Working()
+    owners = [foot for foot in b.design.feet for _ in foot.bolts]
+    both = [sum(f[1] for foot, f in zip(owners, forces, strict=True) if foot.wall == n) for n in ("right", "left")]
+    side.given("R_y", float(max(both, key=abs)), "N", "the feet of one long wall do this across (feet's statics)")
+    yield from _floor_joint(b, "floor angle right", "floor to long angle at the feet", side, "abs(R_y)", 0.0)
 
 
 def _floor_edge(b: Bench) -> Iterator[Calculation]:
