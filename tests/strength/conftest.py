@@ -18,13 +18,15 @@ def shop() -> Catalogue:
     return _SHOP
 
 
-def box(style: dict[str, object] | None = None, catalogue: Catalogue = _SHOP, **changes: object) -> BoxDesign:
-    """Return a box of demo modules, some of the request and of the style changed ("wall.thickness" = 5.0)."""
-    base = catalogue.style("workshop")
+def box(
+    style: dict[str, object] | None = None, catalogue: Catalogue = _SHOP, start: str = "workshop", **changes: object
+) -> BoxDesign:
+    """Return a box of demo modules in a style, with changes to style ("wall.thickness" = 5.0) and request."""
+    base = catalogue.style(start)
     for key, value in (style or {}).items():
         head, _, rest = key.partition(".")
         base = base.model_copy(update={head: getattr(base, head).model_copy(update={rest: value}) if rest else value})
-    asked: dict[str, object] = {"module": "m590", "count": 3, "fittings": FITTINGS, **changes}
+    asked: dict[str, object] = {"style": start, "module": "m590", "count": 3, "fittings": FITTINGS, **changes}
     return generate("made", BoxAsk.model_validate(asked), catalogue.with_row("style", base))
 
 
@@ -38,6 +40,7 @@ def requests(draw: st.DrawFn) -> dict[str, object]:
     """Draw what is asked of a box: module, count, rows, columns, carrying, turn."""
     module, lies = draw(st.sampled_from([("m590", "flat"), ("m590", "side"), ("m355", "flat"), ("m300t", "flat")]))
     return {
+        "start": draw(st.sampled_from(["workshop", "crash-20g"])),
         "module": module,
         "orientation": lies,
         "count": draw(st.integers(1, 6)),

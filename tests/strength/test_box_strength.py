@@ -5,6 +5,7 @@ import time
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 
@@ -168,6 +169,34 @@ def test_the_feets_lower_leg_by_hand(shop, demo):
     stress = 6 * pull * arm / (length * thick**2)
     assert one.demand == pytest.approx(stress, rel=2e-3)
     assert one.resistance == pytest.approx(150 / 1.1)  # 6060-T66, 3 to 25 mm, over the factor on yield
+
+
+def test_feet_on_the_long_walls_by_hand(shop):
+    """The same, 20 g forward, on the style for 20 g: the arm is the bolt's 16 mm, the spread the box's width."""
+    design = box(start="crash-20g", yaw=90.0)
+    case = shop.load("guideline-20g")
+    (one,) = [c for c in calculations(design, [case]) if c.member == "feet, lower leg" and c.throw == "20 g forward"]
+    body, bolts = design.mass_properties, np.vstack([f.bolts for f in design.feet])
+    wide = float(np.ptp(bolts[:, 1]))
+    high = float(body.centroid[2] - bolts[0, 2])
+    x = bolts[:, 0] - bolts[:, 0].mean()
+    lean = (body.centroid[0] - bolts[:, 0].mean()) * x / (x**2).sum()
+    # The far pair is pulled up by the overturning, each its half; the weight rests on each by the lever.
+    pull = body.mass * G * (20 * high / wide / 2 - 1 / 4 - lean.max())
+    assert max(pull, body.mass * G * (20 * high / wide / 2 - 1 / 4 - lean.min())) == pytest.approx(
+        one.working.values["T"], rel=1e-4
+    )
+    stress = 6 * one.working.values["T"] * 16.0 / ((20 + 10 + 16) * 10**2)  # washer of M10 20 mm, leg 10 mm
+    assert one.demand == pytest.approx(stress, rel=1e-9)
+    assert one.resistance == pytest.approx(260 / 1.1)  # 6082-T6 extruded, 5 to 15 mm
+
+
+@pytest.mark.parametrize("asked", [{"yaw": 90.0}, {"count": 5, "columns": 2, "yaw": -90.0}])
+def test_the_style_for_20_g_holds_it(shop, asked):
+    """The demo's two boxes: nothing fails under the shop's own case, the 20 g guideline and the least of UN R100."""
+    cases = [shop.load(name) for name in ("workshop", "guideline-20g", "r100-least")]
+    table = side_by_side(calculations(box(start="crash-20g", **asked), cases))
+    assert [(m, c) for m, by in table.items() for c, (_, verdict) in by.items() if verdict == "fail"] == []
 
 
 def test_bases_are_never_mixed(shop, demo):
