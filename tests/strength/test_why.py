@@ -12,6 +12,7 @@ from baywright.job.messages import BadInput
 from baywright.rooms import room
 from baywright.strength.box import calculations
 from baywright.strength.page import load_path, path_svg, strength_page
+from baywright.strength.picture import force_svg
 
 from .conftest import box
 
@@ -63,13 +64,29 @@ def test_the_page(tmp_path: Path):
     assert "<script" not in text
 
 
+@pytest.mark.parametrize("changes", [{"yaw": 90.0}, {"start": "crash-20g", "yaw": 90.0, "count": 5, "columns": 2}])
+def test_the_forces_are_drawn_and_in_balance(changes, shop):
+    """What the layers and the rest push adds up to the box's mass thrown; what is written is what is drawn."""
+    cases = [shop.load("workshop"), shop.load("guideline-20g")]
+    design = box(**changes)
+    drawing = ET.fromstring(force_svg(design, cases))
+    texts = [t.text or "" for t in drawing.iter("{http://www.w3.org/2000/svg}text")]
+    assert "20 g forward, case guideline-20g" in texts[0]
+    pushed = [float(t.split()[-2]) for t in texts if t.startswith(("layer", "all else"))]
+    whole = design.mass_properties.mass * 9.80665 * (20**2 + 1) ** 0.5 / 1000
+    assert sum(pushed) == pytest.approx(whole, abs=0.05 * len(pushed))
+    held = [float(t.split()[-2]) for t in texts if t.endswith(" kN") and "bolts" not in t and t[0].isdigit()]
+    assert sum(held) == pytest.approx(design.mass_properties.mass * 9.80665 * 20 / 1000, abs=0.1)
+    assert any(t.startswith("module hold-downs: pass") for t in texts)
+
+
 def test_the_load_path_is_drawn_and_whole(shop):
     cases = [shop.load("workshop"), shop.load("guideline-20g")]
     for carry in ("ledges", "tie rods"):
         design = box(carry=carry)
         members = {c.member for c in calculations(design, cases)}
         on_path = {m for row in load_path(design) for m in row}
-        assert members - on_path <= {"lid", "lid screws", "floor", "long walls"}
+        assert members - on_path <= {"lid", "lid screws", "floor", "long walls", "lift lugs"}
         drawing = ET.fromstring(path_svg(design, cases))
         assert len(drawing.findall("{http://www.w3.org/2000/svg}rect")) == sum(len(row) for row in load_path(design))
     assert strength_page(design, cases, ["a caution"]) == strength_page(design, cases, ["a caution"])

@@ -63,7 +63,7 @@ def why(
         page.write_text(strength_page(design, cases, [CAUTION, *CAUTIONS]), encoding="utf-8")
         out.print(f"wrote {page}", highlight=False)
     if not member:
-        _print_shares(out, design.name, done, [c.name for c in cases])
+        _print_shares(out, design.name, done, list(dict.fromkeys([*(c.name for c in cases), *(c.case for c in done)])))
         return
     members = list(dict.fromkeys(one.member for one in done))
     of = [one for one in done if one.member == pick("member", member, members)]

@@ -67,7 +67,7 @@ class LoadCase(Named):
     """Loads on a box, in g: which way it is thrown. Left out is not loaded.
 
     Attributes:
-        kind: what happens: "road" (again and again) or "crash" (once, and the box must stay where it is).
+        kind: what happens: "road" (again and again), "crash" (once, and the box must stay where it is), or "lifting".
         forward, rearward, left, right, up, down: the way the box and what is in it are thrown, in g.
         weight: whether the box's own weight acts beside a throw forward, rearward, left or right.
         load_factor: multiplies every force.
@@ -81,7 +81,7 @@ class LoadCase(Named):
         remarks: what else a person should know.
     """
 
-    kind: Literal["road", "crash"]
+    kind: Literal["road", "crash", "lifting"]
     forward: Shove | None = None
     rearward: Shove | None = None
     left: Shove | None = None

@@ -15,12 +15,16 @@ from baywright.strength.feet import feet
 from baywright.strength.floor_bars import floor_bars
 from baywright.strength.hold import retention
 from baywright.strength.insulation import touch
+from baywright.strength.lifting import lifting
 from baywright.strength.path import Statics, throws
 from baywright.strength.rules import case_rules
 from baywright.strength.service import service
 from baywright.strength.shell import shell
 from baywright.strength.statics import NotHeld
 from baywright.strength.verdict import member_finding
+
+# The load case of the shop's table that lift lugs are held against.
+LIFTING = "lifting"
 
 _Done = tuple[LoadCase, tuple[Calculation, ...], tuple[str, ...]]
 _DONE: WeakKeyDictionary[BoxDesign, dict[str, _Done]] = WeakKeyDictionary()
@@ -43,8 +47,9 @@ def strength_findings(design: BoxDesign, cases: Sequence[LoadCase], motor_speed:
         by_member[calculation.member].append(calculation)
     for member, done in by_member.items():
         found.append(member_finding(f"box {design.name}", member, done))
+    statics = Statics(design)
     for case in cases:
-        found += [_finding(design, "strength data", "look", text) for text in _reckoned(design, case)[2]]
+        found += [_finding(design, "strength data", "look", text) for text in _reckoned(statics, case)[2]]
         found += case_rules(design, case)
     if not design.feet:
         text = "the box has no feet: how it is held in the car is not reckoned; give it feet or design its mounts"
@@ -53,22 +58,29 @@ def strength_findings(design: BoxDesign, cases: Sequence[LoadCase], motor_speed:
 
 
 def calculations(design: BoxDesign, cases: Sequence[LoadCase]) -> tuple[Calculation, ...]:
-    """Return every calculation of a box under the cases, members in the order of the load path."""
-    return tuple(one for case in cases for one in _reckoned(design, case)[1])
+    """Return every calculation of a box under the cases, members in the order of the load path; lift lugs come last."""
+    statics = Statics(design)  # one for all cases: masses and areas are reckoned once
+    held = list(cases)
+    if any(line.joint == "lifting" for line in design.assembly.lines):
+        hoisted = design.layout.kit.catalogue.load(LIFTING)
+        # On the basis that the user judges the rest on: never mixed.
+        held.append(hoisted.model_copy(update={"basis": cases[0].basis}) if cases else hoisted)
+    return tuple(one for case in held for one in _reckoned(statics, case)[1])
 
 
-def _reckoned(design: BoxDesign, case: LoadCase) -> _Done:
+def _reckoned(statics: Statics, case: LoadCase) -> _Done:
+    design = statics.design
     kept = _DONE.setdefault(design, {})
     known = kept.get(case.name)
     if known is not None and known[0] == case:
         return known
     kit = design.layout.kit
-    statics, allow = Statics(design), Allow(kit.catalogue, case, kit.adhesive)
+    allow = Allow(kit.catalogue, case, kit.adhesive)
     found: list[Calculation] = []
     gaps: dict[str, None] = {}
     for throw in throws(case, design.layout.ask.yaw):
         bench = Bench(statics, allow, throw)
-        for part in _PARTS:
+        for part in (lifting,) if case.name == LIFTING else _PARTS:
             if part is bearers and design.layout.carry != "ledges":
                 continue
             if part is floor_bars and design.layout.carry == "ledges":

@@ -179,6 +179,20 @@ def _section(key: str) -> Ladder:
     return ladder
 
 
+def _material(key: str) -> Ladder:
+    """Return the ladder of the same section in other materials of the shop's stock."""
+
+    def ladder(design: BoxDesign) -> Iterator[Step]:
+        catalogue = design.layout.kit.catalogue
+        now = catalogue.section(_get(design.layout.kit.style, key))
+        rows = [catalogue.section(name) for name in catalogue.names("section")]
+        same = [r for r in rows if (r.shape, r.size, r.thickness) == (now.shape, now.size, now.thickness)]
+        light = [r.name for r in same if r.name != now.name and catalogue.material(r.material).density < 3000]
+        return _steps(design, key, light)
+
+    return ladder
+
+
 def _metal(row: Section) -> float:
     """Return the area of an angle or a bar, mm²."""
     if row.thickness is None:
@@ -221,6 +235,18 @@ def _pitch(design: BoxDesign) -> Iterator[Step]:
             yield Step("joint_screw.pitch_most", f"{rule.pitch_most:g} mm", new, changed, {})
 
 
+def _feet_walls(design: BoxDesign) -> Iterator[Step]:
+    """Return the step to feet along the long walls, in the style's own section or a heavy one, bolts near their leg."""
+    style, catalogue = design.layout.kit.style, design.layout.kit.catalogue
+    if style.feet.on == "long walls":
+        return
+    for name in (style.feet.section, "angle-70x70x8-6082", "angle-70x70x10-6082"):
+        if name in catalogue.names("section"):
+            feet = style.feet.model_copy(update={"on": "long walls", "section": name, "bolt_from_leg": 15.0})
+            changed = style.model_copy(update={"feet": feet})
+            yield Step("feet.on", style.feet.on, f"long walls ({name}, bolt_from_leg 15 mm)", changed, {})
+
+
 def _feet_count(design: BoxDesign) -> Iterator[Step]:
     now = design.layout.kit.style.feet.per_wall_least
     return _steps(design, "feet.per_wall_least", [n for n in (3, 4, 5) if n > now])
@@ -239,6 +265,8 @@ _FEET: tuple[Ladder, ...] = (
     _section("feet.section"),
     _number("feet.length", (1.25, 1.5, 1.75, 2.0)),
     _feet_count,
+    _feet_walls,
+    _material("feet.section"),
     _columns,
 )
 _LADDERS: dict[str, tuple[Ladder, ...]] = {
@@ -255,9 +283,15 @@ _LADDERS: dict[str, tuple[Ladder, ...]] = {
     "long walls": (_sheet("wall"), _columns),
     "end walls": (_sheet("wall"),),
     "lid": (_sheet("lid"),),
+    "lift lugs": (
+        _section("lift.section"),
+        _material("lift.section"),
+        _number("lift.length", (1.25, 1.5)),
+        _screw("lift.screw"),
+    ),
     "lid screws": (_number("lid_screw.pitch_most", (0.8, 0.65, 0.5)),),
     "feet, lower leg": _FEET,
     "feet, upright leg": (_screw("feet.screw"), *_FEET),
-    "wall and floor at the feet": (_sheet("floor"), _sheet("wall"), *_FEET[1:]),
+    "wall and floor at the feet": (_sheet("floor"), _sheet("wall"), _section("floor_angle"), *_FEET[1:]),
     "bolts to the car": (_screw("feet.bolt"), _feet_count, _section("feet.section"), _columns),
 }

@@ -8,6 +8,7 @@ from baywright.finding import Verdict
 from baywright.job.loads import LoadCase
 from baywright.strength.box import calculations
 from baywright.strength.check import Calculation
+from baywright.strength.picture import force_svg
 from baywright.strength.verdict import governing, side_by_side
 
 # The members in the order that a load meets them, row by row; those of one row share it or do one thing together.
@@ -92,7 +93,8 @@ def strength_page(design: BoxDesign, cases: Sequence[LoadCase], cautions: Sequen
     done = calculations(design, cases)
     title = f"Strength of box {design.name}"
     body = [f"<h1>{escape(title)}</h1>", *(f"<p><em>{escape(text)}</em></p>" for text in cautions)]
-    body += ["<h3>Load path</h3>", path_svg(design, cases), "<h3>Cases side by side, share used</h3>"]
+    body += ["<h3>Load path</h3>", force_svg(design, cases), path_svg(design, cases)]
+    body.append("<h3>Cases side by side, share used</h3>")
     body += _table(done, cases)
     body += [
         f"<p><b>{escape(c.name)}</b>: {escape(c.description)}; {escape(c.source)}. Basis: {escape(c.basis)}. "
@@ -112,11 +114,12 @@ def strength_page(design: BoxDesign, cases: Sequence[LoadCase], cautions: Sequen
 
 
 def _table(done: Sequence[Calculation], cases: Sequence[LoadCase]) -> Iterator[str]:
-    yield "<table><tr><th>member</th>" + "".join(f"<th>{escape(c.name)}</th>" for c in cases) + "</tr>"
+    names = list(dict.fromkeys([*(c.name for c in cases), *(one.case for one in done)]))
+    yield "<table><tr><th>member</th>" + "".join(f"<th>{escape(name)}</th>" for name in names) + "</tr>"
     for member, by_case in side_by_side(done).items():
         cells = []
-        for case in cases:
-            found = by_case.get(case.name)
+        for name in names:
+            found = by_case.get(name)
             cells.append(
                 "<td></td>" if found is None else f'<td class="{found[1]}">{found[1]}, {100 * found[0].use:.0f} %</td>'
             )

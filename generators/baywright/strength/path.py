@@ -123,6 +123,14 @@ class Statics:
         """Return the mass of every piece of these roles together, kg."""
         return sum(self.mass(item.mark) for item in self.design.assembly.placed if item.piece.role in roles)
 
+    def lined_mass(self, mark: str, liner: str) -> float:
+        """Return the mass of a panel with what lines it, kg: the pieces whose marks begin with `liner`."""
+        key = f"{mark} and {liner}"
+        if key not in self._masses:
+            marks = (item.mark for item in self.design.assembly.placed)
+            self._masses[key] = sum(self.mass(name) for name in marks if name == mark or name.startswith(liner))
+        return self._masses[key]
+
     @cached_property
     def module_mass(self) -> float:
         """One module with its share of the coolant, kg."""

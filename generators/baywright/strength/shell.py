@@ -335,7 +335,7 @@ def _long_wall(b: Bench) -> Calculation:
                             abs(float(loads.ends[0, 1])),
                         )
                     )
-    mass = _wall_mass(b, "wall right", "liner right")
+    mass = b.statics.lined_mass("wall right", "liner right")
     plate = Plate(layout.inside[0], layout.wall_top - low, style.wall.thickness, metal.e, metal.nu)
     what = "plate between floor, corners and flange" + (", bearers pushing through the ledges" if patches else "")
     return _panel(
@@ -345,7 +345,7 @@ def _long_wall(b: Bench) -> Calculation:
 
 def _end_wall(b: Bench) -> Calculation:
     layout, style, metal = b.layout, b.kit.style, b.wall_metal
-    mass = _wall_mass(b, "wall service", "liner service") + sum(f.row.mass for f in b.design.fitted)
+    mass = b.statics.lined_mass("wall service", "liner service") + sum(f.row.mass for f in b.design.fitted)
     plate = Plate(layout.inside[1], layout.wall_top - layout.wall_bottom, style.wall.thickness, metal.e, metal.nu)
     what = "plate between floor, corners and flange, cut-outs left out"
     push = float(b.throw.force[0])
@@ -359,11 +359,6 @@ def _lid(b: Bench) -> Calculation:
     plate = Plate(*layout.inside, style.lid.thickness, metal.e, metal.nu)
     push = float(b.throw.force[2])
     return _panel(b, "lid", "lid", plate, metal, mass, push, [], "plate on its gasket", "a thicker lid")
-
-
-def _wall_mass(b: Bench, mark: str, liner: str) -> float:
-    marks = (item.mark for item in b.design.assembly.placed)
-    return sum(b.statics.mass(name) for name in marks if name == mark or name.startswith(liner))
 
 
 def _lid_screws(b: Bench) -> Calculation:
