@@ -18,7 +18,7 @@ LOSSES = Losses()
 
 def test_defaults_are_the_jobs():
     load, losses = road_of(Road(), 925.0)
-    assert load == RoadLoad(mass=1000.0, drag_area=0.72, rolling=0.012, air_density=1.2, rotating=0.04)
+    assert load == RoadLoad(mass=1000.0, drag_area=0.64, rolling=0.012, air_density=1.2, rotating=0.04)
     assert losses == Losses()
 
 

@@ -59,7 +59,7 @@ class Losses:
         train: motor map and gears; None where `driving` and `regeneration` hold at every moment.
     """
 
-    driving: float = 0.82
+    driving: float = 0.85
     regeneration: float = 0.70
     share: float = 0.6
     most: float = 20.0
