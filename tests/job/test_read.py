@@ -293,3 +293,13 @@ def test_nearest_name():
     assert nearest("something else", names) is None
     assert unknown("module", "zzz", names) == "unknown module 'zzz'; known: Workshop, m355, m590"
     assert unknown("bay", "front", []) == "unknown bay 'front': there is none yet"
+
+
+def test_a_wrong_key_in_a_table_that_may_be_left_out_is_told_with_the_right_one(tmp_path):
+    drive = """
+[drive]
+motor = { peak_torqe = 210, peak_power = 95, continuous_power = 38, most_speed = 9000 }
+gears = { ratios = [3.4, 1.0], final = 4.1, tyre_radius = 290 }
+"""
+    with pytest.raises(BadInput, match="did you mean 'peak_torque'"):
+        read(tmp_path, GOOD + drive)

@@ -150,11 +150,12 @@ def _hint(model: type[BaseModel], loc: Path_) -> str:
 def _model_at(model: type[BaseModel] | None, loc: Path_) -> type[BaseModel] | None:
     here: Any = model
     for part in loc:
+        here = _plain(here)
         if isinstance(here, type) and issubclass(here, BaseModel):
             field = here.model_fields.get(str(part))
             here = field.annotation if field is not None else None
             continue
-        args = [a for a in get_args(_plain(here)) if a is not type(None)]
+        args = [a for a in get_args(here) if a is not type(None)]
         here = args[-1] if args else None
     return _first_model(here)
 

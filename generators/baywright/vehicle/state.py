@@ -85,9 +85,10 @@ def changed(car: Car, state: State, name: str, items: Sequence[Item], sign: int)
     rear = state.rear + sign * sum(i.mass * i.x / car.wheelbase for i in items)
     front = mass - rear
     if mass <= 0 or front <= 0 or rear <= 0:
+        most = max(items, key=lambda i: i.mass)
         raise ValueError(
             f"{car.name}: {name}, {front:.0f} kg would stand on the front axle and {rear:.0f} kg on the rear axle; "
-            "check masses and places"
+            f"check masses and places, first of '{most.name}' with {most.mass:.0f} kg at X = {most.x:.0f} mm"
         )
     y = z = corners = None
     gained = per_corner(car, [(sign, i) for i in items])
