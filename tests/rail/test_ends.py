@@ -4,9 +4,10 @@ import copy
 
 import pytest
 
-from baywright.release.compare import compare, read_stand
+from baywright.release.compare import compare
 from baywright.release.compared import rail_tables, write_comparison
 from baywright.release.rail_ends import ends_beside, ends_of, read_ends, write_ends
+from baywright.release.stand import read_stand
 from baywright.rooms import room
 
 

@@ -11,10 +11,11 @@ from baywright.job.messages import BadInput
 from baywright.job.read import read_job
 from baywright.release.assemble import release_assembly
 from baywright.release.bom import write_mass
-from baywright.release.compare import MadePiece, Stand, compare, read_stand
+from baywright.release.compare import compare
 from baywright.release.compared import overlay, write_comparison
 from baywright.release.job import VEHICLE, _write_review
 from baywright.release.manifest import write_manifest
+from baywright.release.stand import MadePiece, Stand, read_stand
 from baywright.review import review_job
 from baywright.rooms import room
 from baywright.shape.loop import circle, rectangle

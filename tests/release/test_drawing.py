@@ -16,6 +16,7 @@ from baywright.release.drawing.box import box_sheet, box_views
 from baywright.release.drawing.cut import section
 from baywright.release.drawing.dims import Crowd, label, number
 from baywright.release.drawing.frame import GENERAL, SIZES, Rules, fitting_scale, scale_text
+from baywright.release.drawing.hatching import hatched
 from baywright.release.drawing.joints import joints_sheet
 from baywright.release.drawing.lines import light, seen_lines
 from baywright.release.drawing.paper import (
@@ -29,8 +30,9 @@ from baywright.release.drawing.paper import (
     text_width,
     write_pdf,
 )
-from baywright.release.drawing.part import hatched, hole_size, part_sheet
+from baywright.release.drawing.part import part_sheet
 from baywright.release.drawing.setting_out import setting_out_sheet
+from baywright.release.drawing.sides import hole_size
 from baywright.release.drawing.svgpath import path_of
 from baywright.release.drawing.write import write_drawings
 from baywright.release.raster import view_axes

@@ -209,7 +209,12 @@ def test_findings_keys_and_cuts_work(page, tmp_path):
       out.push(pixels() !== before ? "cut" : "whole");
       const piece = document.getElementById("piece");
       out.push(piece.options.length > 100 ? "pieces" : "none");
-      const box = document.getElementById("view").getBoundingClientRect();
+      document.querySelectorAll(".where").forEach((button) => button.click());
+      piece.selectedIndex = 5; piece.dispatchEvent(new Event("change"));
+      out.push(said.textContent.length > 10 ? "found" : "lost");
+      const apart = document.getElementById("apart"), together = pixels();
+      apart.value = "60"; apart.dispatchEvent(new Event("input"));
+      out.push(pixels() !== together ? "apart" : "together");
       document.querySelector('[data-layer="lid"]').click();
       out.push(pixels() !== before ? "lidless" : "lidded");
       document.documentElement.dataset.tried = out.join(" ");
@@ -219,5 +224,5 @@ def test_findings_keys_and_cuts_work(page, tmp_path):
     dom, log = browse(tmp_path, copy, "--dump-dom")
     copy.unlink()
     assert not complaints(log)
-    assert 'data-tried="turned said cut pieces lidless"' in dom
+    assert 'data-tried="turned said cut pieces found apart lidless"' in dom
     assert 'data-drawn="yes"' in dom

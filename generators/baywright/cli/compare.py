@@ -26,8 +26,8 @@ def compare(
 
     from baywright.cli.show import console
     from baywright.release.compare import compare as side_by_side
-    from baywright.release.compare import read_stand
     from baywright.release.compared import balance_rows, mass_rows, rail_tables, write_comparison
+    from baywright.release.stand import read_stand
 
     changes = side_by_side(read_stand(old), read_stand(new))
     screen = console()

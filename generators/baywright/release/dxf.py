@@ -146,7 +146,7 @@ def _hole_class(hole: Hole, thickness: float) -> str:
     else:
         size = f"{cutting.least_width(hole.loop):.2f} mm wide"
     # A call-out often says the use itself ("clearance for M5").
-    said = hole.callout if hole.callout.startswith(hole.use) else ", ".join(filter(None, (hole.use, hole.callout)))
+    said = hole.callout if hole.use in hole.callout else ", ".join(filter(None, (hole.use, hole.callout)))
     text = f"{size}: {said}"
     if hole.depth < thickness - 1e-6:
         text += f", {hole.depth:g} mm deep from the seen side, NOT cut through (layer {sheet.DRILL})"

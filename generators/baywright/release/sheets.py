@@ -92,7 +92,8 @@ def write_sheets(
         what = f"{kind} {name}"
         subject = light(assembly)
         told = f"{title}: drawings of {what}, revision {revision}"
-        paths += write_each(part_sheets(subject.parts, title, revision, rules), inside, name, told, revision)
+        drawn_parts = part_sheets(subject.parts, title, revision, rules, bonded=bool(assembly.bonds))
+        paths += write_each(drawn_parts, inside, name, told, revision)
         step(f"{name}: step sheets")
         pages = step_pages(steps, subject, catalogue, what, title, revision)
         paths.append(write_steps(pages, inside, what, name, title, revision))

@@ -17,9 +17,9 @@ from baywright.release.drawing.frame import (
     new_sheet,
     scale_text,
 )
+from baywright.release.drawing.hatching import hatched
 from baywright.release.drawing.lines import Light
 from baywright.release.drawing.paper import BOND, GREY, HATCH, THICK, THIN, Sheet
-from baywright.release.drawing.part import hatched
 from baywright.release.raster import view_axes
 
 

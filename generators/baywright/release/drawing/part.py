@@ -1,15 +1,12 @@
 """The sheet of one made piece: views with overall sizes, every hole in a table, what a cut file can't say."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from baywright.piece.extrusion import Extrusion
-from baywright.piece.numbering import Part, letters
+from baywright.piece.numbering import Part
 from baywright.piece.plate import Plate
-from baywright.piece.solid import Hole
 from baywright.release.drawing import dims
 from baywright.release.drawing.frame import (
     A3,
@@ -23,10 +20,10 @@ from baywright.release.drawing.frame import (
     new_sheet,
     scale_text,
 )
+from baywright.release.drawing.hatching import hatch
 from baywright.release.drawing.paper import FINE, HATCH, THICK, THIN, Sheet
-from baywright.release.drilling import drilled_faces, from_heel
-from baywright.shape.loop import Loop, as_circle, bounds, polygon
-from baywright.shape.profile import Profile
+from baywright.release.drawing.sides import Spot, View, datum_of, face_views, plate_view, spots_of
+from baywright.shape.loop import as_circle, bounds, polygon
 
 _TABLE = (9.0, 15.0, 15.0)  # mm: columns of the hole table
 _RULES = Rules()
@@ -37,31 +34,14 @@ _NAME = 8.0  # mm kept free above a view for its name
 _DIMENSIONS = 17.0  # mm kept free beside a view for its sizes
 
 
-@dataclass(frozen=True, slots=True)
-class _View:
-    """One drilled side: its name, size in mm, holes in its own x-y with what they are, edges to draw."""
-
-    name: str
-    width: float
-    height: float
-    low: tuple[float, float]
-    loops: tuple[Loop, ...]
-    holes: tuple[tuple[Hole, float], ...]  # with the metal's depth behind each
-
-
-@dataclass(frozen=True, slots=True)
-class _Spot:
-    """A hole in the table: its label, its view, its middle on the view's axes, the hole."""
-
-    label: str
-    view: int
-    x: float
-    y: float
-    hole: Hole
-
-
 def part_sheet(
-    part: Part, job: str, revision: str, rules: Rules = _RULES, size: tuple[float, float] | None = None
+    part: Part,
+    job: str,
+    revision: str,
+    rules: Rules = _RULES,
+    size: tuple[float, float] | None = None,
+    *,
+    bonded: bool = True,
 ) -> Sheet:
     """Return the drawing of a made piece.
 
@@ -71,12 +51,13 @@ def part_sheet(
         revision: the release's letter.
         rules: how the workshop draws.
         size: of the sheet, mm; the smaller on which everything is clear if None.
+        bonded: whether its assembly is glued.
     """
     piece = part.piece
     assert isinstance(piece, Plate | Extrusion)
-    views = [_plate_view(piece)] if isinstance(piece, Plate) else _faces(piece)
-    datum = _datum(piece)
-    spots, classes = _spots(piece, views, datum)
+    views = [plate_view(piece)] if isinstance(piece, Plate) else face_views(piece)
+    datum = datum_of(piece)
+    spots, classes = spots_of(piece, views, datum)
     if size is None:
         size = A4 if len(spots) <= _FEW and len(classes) <= 6 else A3
     below = EDGE_ROOM + BLOCK[1] + 6
@@ -132,8 +113,8 @@ def part_sheet(
     if spots:
         _tables(sheet, spots, size, columns, room_y[1], isinstance(piece, Plate))
     if unlabelled and size == A4:
-        return part_sheet(part, job, revision, rules, A3)
-    _notes(sheet, classes, piece, size, datum, unlabelled)
+        return part_sheet(part, job, revision, rules, A3, bonded=bonded)
+    _notes(sheet, classes, piece, size, datum, unlabelled, bonded)
     if isinstance(piece, Plate):
         _datum_mark(sheet, places[0], datum, scale)
     return sheet
@@ -145,94 +126,8 @@ def _stock(piece: Plate | Extrusion) -> str:
     )
 
 
-def _plate_view(piece: Plate) -> _View:
-    x0, y0, x1, y1 = bounds(piece.outline)
-    holes = tuple((hole, piece.thickness) for hole in piece.holes)
-    return _View("", x1 - x0, y1 - y0, (x0, y0), (piece.outline,), holes)
-
-
-def _faces(piece: Extrusion) -> list[_View]:
-    """Return a view of each drilled side, or of the first one where nothing is drilled."""
-    found = [
-        _View(
-            name,
-            face.width,
-            face.height,
-            (0.0, 0.0),
-            (_rectangle(face.width, face.height),),
-            tuple((h, face.depth) for h in holes),
-        )
-        for name, face, holes in drilled_faces(piece)
-    ]
-    if found:
-        return found
-    faces = piece.faces()
-    if not faces:  # round stock
-        return [
-            _View("side", piece.length, piece.stock.width, (0, 0), (_rectangle(piece.length, piece.stock.width),), ())
-        ]
-    name, face = next(iter(faces.items()))
-    return [_View(name, face.width, face.height, (0.0, 0.0), (_rectangle(face.width, face.height),), ())]
-
-
-def _rectangle(width: float, height: float) -> Loop:
-    return np.array([(0, 0, 0), (width, 0, 0), (width, height, 0), (0, height, 0)], dtype=float)
-
-
-def _datum(piece: Plate | Extrusion) -> tuple[float, float, str]:
-    """Return where positions are measured from: a real lower left corner, else the plate's own origin."""
-    if isinstance(piece, Extrusion):
-        return (
-            0.0,
-            0.0,
-            "end 0 and the heel" if piece.stock.shape in ("angle", "channel") else "end 0 and the lower edge",
-        )
-    x0, y0, _, _ = bounds(piece.outline)
-    corner = np.hypot(piece.outline[:, 0] - x0, piece.outline[:, 1] - y0).min() < 0.01
-    return (x0, y0, "the lower left corner") if corner else (0.0, 0.0, "the plate's origin")
-
-
-def _spots(
-    piece: Plate | Extrusion, views: Sequence[_View], datum: tuple[float, float, str]
-) -> tuple[list[_Spot], list[tuple[str, str, str]]]:
-    """Return every hole with its label, and the classes: letter, size, what for."""
-    groups: dict[tuple[str, str], list[tuple[int, float, float, Hole]]] = {}
-    for index, view in enumerate(views):
-        for hole, depth in view.holes:
-            x0, y0, x1, y1 = bounds(hole.loop)
-            x, y = (x0 + x1) / 2, (y0 + y1) / 2
-            if isinstance(piece, Extrusion):
-                y = y if view.name.startswith("end") else from_heel(piece, view.name, y)
-            through = hole.depth >= depth - 1e-6
-            said = (
-                hole.callout if hole.callout.startswith(hole.use) else ", ".join(filter(None, (hole.use, hole.callout)))
-            )
-            said += "" if through or " deep" in said else f", {hole.depth:g} deep"
-            groups.setdefault((hole_size(hole.loop), said), []).append((index, x - datum[0], y - datum[1], hole))
-    spots, classes = [], []
-    for order, ((size, said), members) in enumerate(sorted(groups.items(), key=lambda g: (-len(g[1]), g[0]))):
-        letter = letters(order)
-        members.sort(key=lambda m: (m[0], round(m[1], 3), round(m[2], 3)))
-        several = len(members) > 1
-        spots += [_Spot(f"{letter}{n if several else ''}", i, x, y, h) for n, (i, x, y, h) in enumerate(members, 1)]
-        classes.append((letter, f"{len(members)} × {size}", said))
-    return spots, classes
-
-
-def hole_size(loop: Loop) -> str:
-    """Return a hole's size as a drawing calls it out: "Ø5.5", "slot 9 × 16", "60 × 40"."""
-    ring = as_circle(loop)
-    if ring is not None:
-        return f"Ø{dims.number(ring[2])}"
-    if len(loop) == 4 and np.isclose(np.abs(loop[:, 2]), [0, 1, 0, 1]).all():
-        step = np.hypot(*(np.roll(loop[:, :2], -1, axis=0) - loop[:, :2]).T)
-        return f"slot {dims.number(step[1])} × {dims.number(step[0] + step[1])}"
-    x0, y0, x1, y1 = bounds(loop)
-    return f"{dims.number(x1 - x0)} × {dims.number(y1 - y0)}"
-
-
 def _draw_view(
-    sheet: Sheet, crowd: dims.Crowd, view: _View, origin: tuple[float, float], scale: float, named: bool
+    sheet: Sheet, crowd: dims.Crowd, view: View, origin: tuple[float, float], scale: float, named: bool
 ) -> None:
     ox, oy = origin
     for loop in view.loops:
@@ -277,7 +172,7 @@ def _edge_view(
     sheet: Sheet,
     crowd: dims.Crowd,
     piece: Plate,
-    view: _View,
+    view: View,
     origin: tuple[float, float],
     scale: float,
     rules: Rules,
@@ -324,39 +219,10 @@ def _section(sheet: Sheet, crowd: dims.Crowd, piece: Extrusion, place: tuple[flo
     crowd.add((ox + x0 * scale - 1, oy + y0 * scale - 12, ox + x1 * scale + 12, oy + y1 * scale + 1))
 
 
-def hatch(
-    shape: Profile, scale: float, shift: tuple[float, float], angle: float = 45.0, gap: float = 2.0
-) -> list[NDArray[np.float64]]:
-    """Return hatching lines (2, 2) mm on paper for a profile drawn at a scale from `shift`, `gap` mm apart."""
-    import shapely
-
-    area = shapely.Polygon(
-        polygon(shape.outer, FINE / scale) * scale, [polygon(h, FINE / scale) * scale for h in shape.holes]
-    )
-    return [line + shift for line in hatched(area, angle, gap)]
-
-
-def hatched(area: object, angle: float = 45.0, gap: float = 2.0) -> list[NDArray[np.float64]]:
-    """Return hatching lines (2, 2) over a shapely area."""
-    import shapely
-
-    a = np.radians(angle)
-    along, normal = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-    corners = shapely.get_coordinates(area)
-    if not len(corners):
-        return []
-    low, high = (corners @ normal).min(), (corners @ normal).max()
-    first, last = (corners @ along).min() - 1, (corners @ along).max() + 1
-    offsets = np.arange(np.ceil(low / gap) * gap + gap / 2, high, gap)
-    lines = [shapely.LineString([normal * o + along * first, normal * o + along * last]) for o in offsets]
-    cut = shapely.get_parts(shapely.intersection(shapely.MultiLineString(lines), area)) if lines else []
-    return [shapely.get_coordinates(line) for line in cut if line.length > 0.05]
-
-
 def _overall(
     sheet: Sheet,
     crowd: dims.Crowd,
-    views: Sequence[_View],
+    views: Sequence[View],
     places: Sequence[tuple[float, float]],
     scale: float,
     said: Sequence[bool],
@@ -377,7 +243,7 @@ def _columns(count: int, room: float) -> int:
 
 
 def _tables(
-    sheet: Sheet, spots: Sequence[_Spot], size: tuple[float, float], columns: int, top: float, plate: bool
+    sheet: Sheet, spots: Sequence[Spot], size: tuple[float, float], columns: int, top: float, plate: bool
 ) -> None:
     """Draw the table of holes in as many columns as it takes, evenly filled, at the right."""
     per = -(-len(spots) // columns)
@@ -396,6 +262,7 @@ def _notes(
     size: tuple[float, float],
     datum: tuple[float, float, str],
     unlabelled: Sequence[str],
+    bonded: bool,
 ) -> None:
     """Write what each class of hole is, from where positions are measured, and what every piece wants."""
     x, right = LEFT + 3, size[0] - EDGE_ROOM - BLOCK[0] - 3
@@ -403,7 +270,8 @@ def _notes(
     lines = [f"{letter}  {count}  {said}" for letter, count, said in classes]
     end = " Deburr all edges."
     lines.append(f"Holes measured from {datum[2]} to their middles.{end}" if classes else end.strip())
-    lines.append("Bonded faces: no numbers, no coating, no oil.")
+    if bonded:
+        lines.append("Bonded faces: no numbers, no coating, no oil.")
     if any(hole.use == "tapped" for hole in piece.holes):
         lines.append("Tapped holes are drawn as their tapping drill; no thread circle is cut.")
     if unlabelled:

@@ -44,9 +44,11 @@ def write_drawings(
     return write_each(sheets, folder, design.name, title, revision), views
 
 
-def part_sheets(parts: Sequence[Part], job: str, revision: str, rules: Rules = RULES) -> list[tuple[str, Sheet]]:
+def part_sheets(
+    parts: Sequence[Part], job: str, revision: str, rules: Rules = RULES, *, bonded: bool = True
+) -> list[tuple[str, Sheet]]:
     """Return a sheet for each made part, with its number."""
-    return [(part.number, part_sheet(part, job, revision, rules)) for part in made_parts(parts)]
+    return [(part.number, part_sheet(part, job, revision, rules, bonded=bonded)) for part in made_parts(parts)]
 
 
 def write_each(sheets: Sequence[tuple[str, Sheet]], folder: Path, name: str, title: str, revision: str) -> list[Path]:

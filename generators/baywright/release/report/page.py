@@ -150,7 +150,7 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
             files=_files(folder),
             cautions=CAUTIONS,
             style=(_HERE / "page.css").read_text(encoding="utf-8"),
-            script=(_HERE / "page.js").read_text(encoding="utf-8"),
+            script="".join((_HERE / name).read_text(encoding="utf-8") for name in ("graphics.js", "page.js")),
             scene=json.dumps(data, separators=(",", ":"), ensure_ascii=True).replace("</", "<\\/"),
         )
     )

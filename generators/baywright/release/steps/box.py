@@ -18,6 +18,8 @@ from baywright.release.steps.step import Step
 
 # Coupons bonded with each batch and broken before the box is trusted: common practice, no source.
 _COUPONS = 3
+# Strips 101.6 x 25.4 mm lapped by 12.7 mm: ASTM D1002 (from memory), in round figures; length, width, lap, mm.
+_COUPON = (100.0, 25.0, 12.5)
 _EARTH_OHMS = 0.1  # usual road criterion for a link between two panels: common practice, no source
 
 
@@ -109,7 +111,8 @@ def _prepare(glue: Adhesive) -> Step:
             "Wipe with fresh solvent until a white cloth stays white",
             "Water-break test: water lies as an unbroken film; if it beads, begin again",
             "Mask the edges where squeezed-out adhesive would be in the way",
-            f"Prepare {_COUPONS} lap coupons of the same sheet with each batch of adhesive",
+            f"With each batch {_COUPONS} lap coupons: strips of the same sheet {_COUPON[0]:g} × {_COUPON[1]:g} mm,"
+            f" lapped by {_COUPON[2]:g} mm, bond line and preparation as the joints have",
             "Bond within the hour, or prepare again",
         ],
         fields=[
@@ -119,14 +122,15 @@ def _prepare(glue: Adhesive) -> Step:
             "humidity, %",
             "prepared at",
             "coupons' numbers",
-            "coupons break at, MPa",
+            "coupons break at, kN",
             "done by",
         ],
         notes=[
             f"{glue.description or glue.name}: cures at {glue.cured_at:g} °C; do not bond below about {low:g} °C. The"
             " maker's own sheet counts before this one. Gloves, goggles, fresh air.",
-            f"A coupon of known overlap should hold at least {glue.shear_strength:g} MPa at room temperature in shear"
-            " (the table's figure); below that the batch or the preparation is bad: stop.",
+            f"Each should hold at least {glue.shear_strength * _COUPON[1] * _COUPON[2] / 1000:.1f} kN"
+            f" ({glue.shear_strength:g} MPa by the table, at room temperature); below that the batch or the"
+            " preparation is bad: stop. Keep the broken coupons with these sheets.",
         ],
     )
 
@@ -199,7 +203,7 @@ def _cure(glue: Adhesive) -> Step:
             "Tap along every joint with a coin: a dull place is empty; look along every joint for the fillet",
             "Check every torque mark",
         ],
-        fields=["started", "ended", "coldest, °C", "coupons broke at, MPa", "faces", "done by", "checked by"],
+        fields=["started", "ended", "coldest, °C", "coupons broke at, kN", "faces", "done by", "checked by"],
         notes=["If the coupons fail, the box fails: do not fit modules."],
     )
 
