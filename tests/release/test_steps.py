@@ -120,11 +120,14 @@ def test_thin_metal_limits_the_torque_and_an_insert_its_maker(job, reviewed):
     assembly = reviewed.design.boxes["front"].assembly
     corner = next(line for line in assembly.lines if line.joint.startswith("corner angle"))
     tight = tighten(corner, assembly, job.catalogue)
-    metal = job.catalogue.material("6060-T66")
-    weakest = min(s.f_ultimate for s in metal.strengths if (s.thickness_most or 99) >= 3)
-    row = job.catalogue.screw("M5")
-    assert tight.preload == pytest.approx(0.5 * strip_load(5.0, row.pitch, row.pitch_diameter, 3.0, 0.6 * weakest))
-    assert "3 mm of thread" in tight.why
+    piece = next(assembly.by_mark[x.mark].piece for x in corner.layers if x.use == "tapped")
+    metal = job.catalogue.material(piece.material)
+    deep = piece.thickness
+    weakest = min(s.f_ultimate for s in metal.strengths if (s.thickness_most or 99) >= deep)
+    row = job.catalogue.screw(corner.size)
+    held = strip_load(corner.diameter, row.pitch, row.pitch_diameter, deep, 0.6 * weakest)
+    assert tight.preload == pytest.approx(0.5 * held)
+    assert f"{deep:g} mm of thread" in tight.why
     lid = next(line for line in assembly.lines if line.joint == "lid")
     assert tighten(lid, assembly, job.catalogue).torque is None
     car = next(line for line in assembly.lines if line.screw is None)
