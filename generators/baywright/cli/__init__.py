@@ -84,6 +84,14 @@ def main() -> None:
     except BadInput as bad:
         print(bad, file=sys.stderr)
         sys.exit(2)
+    except MemoryError:
+        print("this needs more memory than there is: ask for less at a time, or close other programs", file=sys.stderr)
+        sys.exit(2)
+    except OSError as error:
+        if error.filename is None:
+            raise
+        print(f"{error.filename}: can't be read or written: {error.strerror}", file=sys.stderr)
+        sys.exit(2)
     except BaseException:
         if _signals:  # a library whose loading was interrupted says so in its own way
             print("stopped", file=sys.stderr)

@@ -157,8 +157,8 @@ class Car(Row):
     weighed: Weighed
     weighed_again: list[WeighedAgain] = Field(default=[], max_length=10)
     ratings: Ratings
-    removed: list[Item] = Field(default=[])
-    added: list[Item] = Field(default=[])
+    removed: list[Item] = Field(default=[], max_length=500)
+    added: list[Item] = Field(default=[], max_length=500)
     tyres: Tyres | None = None
     laden: list[Laden] = Field(default=[], max_length=20)
     papers: Papers = Papers()
@@ -231,7 +231,7 @@ class BlockSpace(Row):
 class Prism(Row):
     """An upright part of a bay over a plan outline, between two heights (vehicle frame, mm)."""
 
-    plan: list[tuple[MeasuredLength, MeasuredLength]] = Field(min_length=3)
+    plan: list[tuple[MeasuredLength, MeasuredLength]] = Field(min_length=3, max_length=200)
     low: MeasuredLength
     high: MeasuredLength
 
@@ -253,7 +253,7 @@ class Opening(Row):
 
     low: tuple[MeasuredLength, MeasuredLength] | None = None
     high: tuple[MeasuredLength, MeasuredLength] | None = None
-    plan: list[tuple[MeasuredLength, MeasuredLength]] | None = Field(default=None, min_length=3)
+    plan: list[tuple[MeasuredLength, MeasuredLength]] | None = Field(default=None, min_length=3, max_length=200)
 
     @model_validator(mode="after")
     def _one(self) -> "Opening":
@@ -279,9 +279,9 @@ class Bay(Row):
     """
 
     description: str = ""
-    blocks: list[BlockSpace] = Field(default=[])
-    prisms: list[Prism] = Field(default=[])
-    keep_outs: list[KeepOut] = Field(default=[])
+    blocks: list[BlockSpace] = Field(default=[], max_length=100)
+    prisms: list[Prism] = Field(default=[], max_length=100)
+    keep_outs: list[KeepOut] = Field(default=[], max_length=100)
     opening: Opening | None = None
     clearance: NonNegativeLength = 10.0
     scan: str | None = Field(default=None, min_length=1, max_length=500)
@@ -353,10 +353,10 @@ class JobFile(Row):
     job: JobHead
     units: Units = Units()
     car: Car
-    bays: dict[str, Bay] = Field(default={})
-    boxes: dict[str, BoxAsk] = Field(default={})
-    adapters: dict[str, AdapterAsk] = Field(default={})
-    rails: dict[str, RailsAsk] = Field(default={})
+    bays: dict[str, Bay] = Field(default={}, max_length=50)
+    boxes: dict[str, BoxAsk] = Field(default={}, max_length=300)
+    adapters: dict[str, AdapterAsk] = Field(default={}, max_length=50)
+    rails: dict[str, RailsAsk] = Field(default={}, max_length=50)
     pack: PackAsk = PackAsk()
     road: Road = Road()
     drive: Drive | None = None

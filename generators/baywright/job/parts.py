@@ -39,7 +39,7 @@ class HoldDown(Row):
     hole: PositiveLength
     seat: PositiveLength
     recess: PositiveLength | None = None
-    positions: list[tuple[Length, Length]] = Field(min_length=2)
+    positions: list[tuple[Length, Length]] = Field(min_length=2, max_length=50)
 
 
 class Terminal(Row):
@@ -99,9 +99,9 @@ class Module(Named):
     centre_of_mass: Point
     gap: tuple[NonNegativeLength, NonNegativeLength, NonNegativeLength]
     orientations: list[Orientation] = Field(default=["flat"], min_length=1)
-    hold_downs: list[HoldDown] = Field(min_length=1)
-    terminals: list[Terminal] = Field(default=[])
-    ports: list[Port] = Field(default=[])
+    hold_downs: list[HoldDown] = Field(min_length=1, max_length=10)
+    terminals: list[Terminal] = Field(default=[], max_length=20)
+    ports: list[Port] = Field(default=[], max_length=20)
     coolant_litres: Volume = 0.0
     electrical: Electrical
 
@@ -183,7 +183,7 @@ class Fixing(Row):
 
     hole: PositiveLength
     screw: str
-    positions: list[tuple[Length, Length]] = Field(min_length=1)
+    positions: list[tuple[Length, Length]] = Field(min_length=1, max_length=50)
 
 
 class Reach(Row):

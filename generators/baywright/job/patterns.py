@@ -138,8 +138,8 @@ class PatternRow(Named):
     """
 
     seen_from: Side = "motor"
-    circles: list[CircleRow] = Field(default=[])
-    holes: list[HoleRow] = Field(default=[])
+    circles: list[CircleRow] = Field(default=[], max_length=20)
+    holes: list[HoleRow] = Field(default=[], max_length=200)
     dxf: DxfRow | None = None
     readings: str | None = None
     pilot: PilotRow | None = None
@@ -198,7 +198,7 @@ class HolesRead(Row):
         dowel_diameter: their nominal size; without it their measured one.
     """
 
-    names: list[str] = Field(default=[])
+    names: list[str] = Field(default=[], max_length=100)
     kind: Literal["through", "tapped"] = "through"
     thread: str
     dowels: list[str] = Field(default=[])

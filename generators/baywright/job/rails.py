@@ -348,16 +348,16 @@ class RailsAsk(Row):
     shaft: ShaftAsk
     motor: MotorAsk
     cradle: Cradle
-    mounts: dict[str, MountAsk]
-    references: dict[str, Point] = Field(default={})
+    mounts: dict[str, MountAsk] = Field(max_length=20)
+    references: dict[str, Point] = Field(default={}, max_length=100)
     drive: Drive
     adapter: str | None = None
-    carried: list[Carried] = Field(default=[])
+    carried: list[Carried] = Field(default=[], max_length=100)
     section: str | None = None
     bay: str | None = None
-    keep_outs: list[KeepClear] = Field(default=[])
+    keep_outs: list[KeepClear] = Field(default=[], max_length=100)
     clearance: NonNegativeLength = 10.0
-    loads: list[LoadCase] = Field(default=_CASES, min_length=1)
+    loads: list[LoadCase] = Field(default=_CASES, min_length=1, max_length=20)
     shop: RailShop = RailShop()
 
     @model_validator(mode="after")

@@ -60,7 +60,7 @@ class Laden(Row):
     """A way in which the finished car will be used, and what it then carries."""
 
     name: str
-    items: list[Item] = Field(min_length=1)
+    items: list[Item] = Field(min_length=1, max_length=500)
 
 
 class Papers(Row):

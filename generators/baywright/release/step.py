@@ -128,7 +128,7 @@ def write_step(top: Product, path: Path) -> Path:
     header.SetOrganizationValue(1, TCollection_HAsciiString(""))
     header.SetOriginatingSystem(TCollection_HAsciiString("baywright"))
     if writer.Write(str(path)) != IFSelect_RetDone:
-        raise ReleaseFault(path.name, "the CAD kernel could not write it")
+        raise ReleaseFault(path.name, "the CAD kernel could not write it: is the disk full?")
     path.write_bytes(coloured(tidied(path.read_text("utf-8")), colours).encode("ascii"))
     return path
 
