@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from baywright.finding import Finding
+from baywright.job.loads import DIRECTIONS
 from baywright.piece.bought import Bought
 from baywright.piece.numbering import Part, slug
 from baywright.release.cautions import CAUTIONS
@@ -42,7 +43,7 @@ class _Pages:
 
     def heading(self, text: str) -> None:
         """Write a heading, with room for something under it."""
-        self.room(18)
+        self.room(30)
         self.pages[-1].text(_LEFT, self.y - 4, text, 3.2, bold=True)
         self.pages[-1].line([(_LEFT, self.y - 5.6), (_RIGHT, self.y - 5.6)], THIN)
         self.y -= 10
@@ -93,11 +94,14 @@ def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> l
         bold=True,
     )
     pages.text(f"Job file: {job.path.name}, SHA-256 {job.digest}")
-    _strength(pages, reviewed)
+    by = _Sources()
+    _open_points(pages, reviewed)
+    _loads(pages, reviewed, by)
+    _strength(pages, reviewed, by)
     _vehicle(pages, reviewed)
     _added(pages, reviewed)
-    _assumed(pages, reviewed)
-    _findings(pages, reviewed)
+    _tight(pages, reviewed, by)
+    by.write(pages)
     _papers(pages, parts)
     pages.heading("Cautions")
     for number, text in enumerate(CAUTIONS, 1):
@@ -107,8 +111,59 @@ def inspection_pages(reviewed: Review, parts: Mapping[str, Sequence[Part]]) -> l
     return pages.pages
 
 
-def _strength(pages: _Pages, reviewed: Review) -> None:
-    pages.heading("Strength and loads")
+class _Sources:
+    """Whose word figures rest on, numbered in the order in which they are first named."""
+
+    def __init__(self) -> None:
+        self.numbers: dict[str, int] = {}
+
+    def number(self, source: str) -> str:
+        """Return a source's number, as tables name it."""
+        return f"[{self.numbers.setdefault(source, len(self.numbers) + 1)}]" if source else ""
+
+    def write(self, pages: _Pages) -> None:
+        """List every source by its number."""
+        pages.heading("Limits and figures rest on")
+        for source, number in self.numbers.items():
+            pages.text(f"[{number}]  {source}", 2.0)
+
+
+def _open_points(pages: _Pages, reviewed: Review) -> None:
+    """Say first what does not simply hold."""
+    rest = [f for f in reviewed.findings if f.verdict != "pass"]
+    passed = len(reviewed.findings) - len(rest)
+    pages.heading("What does not simply hold")
+    for f in rest:
+        pages.text(f"{_WORDS[f.verdict]}. {f.subject}, {f.check}: {f.message}", 2.2)
+    pages.text(f"{len(rest)} listed, {passed} hold; review.json has them all with values, limits, places and sources.")
+
+
+def _loads(pages: _Pages, reviewed: Review, by: _Sources) -> None:
+    """List the load cases and the bases on which strength is judged."""
+    job = reviewed.design.job
+    cases = job.load_cases
+    pages.heading("Loads")
+    rows: list[tuple[str, ...]] = []
+    for case in cases:
+        thrown = ", ".join(f"{way} {g:g}" for way in DIRECTIONS if (g := getattr(case, way)) is not None)
+        heat = f"{case.temperature:g} °C"
+        rows.append((case.name, case.kind, thrown, f"{case.load_factor:g}", heat, case.basis, by.number(case.source)))
+    head = ("load case", "kind", "thrown, g", "factor", "adhesive at", "judged by", "by")
+    pages.table(head, rows, (28.0, 16.0, 74.0, 13.0, 18.0, 23.0, 10.0))
+    for name in dict.fromkeys(case.basis for case in cases):
+        row = job.catalogue.basis(name)
+        pages.text(
+            f"{row.name}: {row.strengths} strengths, divided by {row.on_yield:g} on yield, {row.on_ultimate:g} on"
+            " rupture,"
+            f" {row.on_fastener:g} for screws and bolts, {row.on_bond:g} for bonds. {by.number(row.source)}",
+            2.1,
+        )
+    for remark in dict.fromkeys(text for case in cases for text in case.remarks):
+        pages.text(f"Note: {remark}", 2.1)
+
+
+def _strength(pages: _Pages, reviewed: Review, by: _Sources) -> None:
+    pages.heading("Strength: the worst of each check")
     found = reviewed.strength
     if not found:
         pages.text(
@@ -118,31 +173,57 @@ def _strength(pages: _Pages, reviewed: Review) -> None:
             bold=True,
         )
         return
-    rows = [_row(f) for f in found if f.verdict != "pass" or f.margin is not None]
-    pages.table(("", "of", "check", "found", "limit", "spare", "by"), rows, _FINDING_WIDTHS)
+    kept = [f for f in found if f.verdict != "pass" or f.margin is not None]
+    pages.table(_FINDING_HEAD, _rows(kept, by), _FINDING_WIDTHS)
+    pages.text("Each with its load case in review.json; `baywright why` gives it line by line, with symbols.")
 
 
-_FINDING_WIDTHS = (13.0, 26.0, 38.0, 22.0, 22.0, 15.0, 46.0)
+_FINDING_HEAD = ("", "of", "check", "of so many", "found", "limit", "spare", "by")
+_FINDING_WIDTHS = (13.0, 36.0, 54.0, 14.0, 21.0, 21.0, 14.0, 9.0)
 
 
-def _row(f: Finding) -> tuple[str, ...]:
-    unit = f" {f.unit}" if f.unit else ""
-    return (
-        _WORDS[f.verdict],
-        f.subject,
-        f.check,
-        "" if f.value is None else f"{f.value:.4g}{unit}",
-        "" if f.limit is None else f"{f.limit:.4g}{unit}",
-        "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin:+.0f} %",
-        f.source,
-    )
+def _rows(findings: Sequence[Finding], by: _Sources) -> list[tuple[str, ...]]:
+    """Return a row for each kind of check of each thing, the worst one's figures, worst first as they come."""
+    kinds: dict[tuple[str, str], list[Finding]] = {}
+    for f in findings:
+        kinds.setdefault((f.subject, f.check), []).append(f)
+    rows: list[tuple[str, ...]] = []
+    for (subject, check), some in kinds.items():
+        f = some[0]
+        unit = f" {f.unit}" if f.unit else ""
+        rows.append(
+            (
+                _WORDS[f.verdict],
+                subject,
+                check,
+                f"{len(some)}" if len(some) > 1 else "",
+                "" if f.value is None else f"{f.value:.4g}{unit}",
+                "" if f.limit is None else f"{f.limit:.4g}{unit}",
+                "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin + 0.0:+.0f} %",
+                by.number(f.source),
+            )
+        )
+    return rows
+
+
+def _tight(pages: _Pages, reviewed: Review, by: _Sources) -> None:
+    """List what holds with less than half to spare, strength apart."""
+    own = {id(f) for f in reviewed.strength}
+    tight = [
+        f
+        for f in reviewed.findings
+        if f.verdict == "pass" and f.margin is not None and f.margin < 0.5 and id(f) not in own
+    ]
+    if tight:
+        pages.heading("The tightest that hold")
+        pages.table(_FINDING_HEAD, _rows(tight, by), _FINDING_WIDTHS)
 
 
 def _vehicle(pages: _Pages, reviewed: Review) -> None:
     whole = reviewed.balance
     pages.heading("The vehicle")
     states = (whole.before, whole.stripped, whole.after, *whole.laden)[:6]
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for name, values, digits in (
         ("mass, kg", [s.mass for s in states], 1),
         ("front axle, kg", [s.front for s in states], 1),
@@ -164,7 +245,7 @@ def _vehicle(pages: _Pages, reviewed: Review) -> None:
 
 def _added(pages: _Pages, reviewed: Review) -> None:
     pages.heading("What was added")
-    rows = []
+    rows: list[tuple[str, ...]] = []
     feet = {
         f"box {name}": f"{sum(len(foot.bolts) for foot in box.feet)} × {box.layout.kit.style.feet.bolt}"
         for name, box in reviewed.design.boxes.items()
@@ -183,29 +264,6 @@ def _added(pages: _Pages, reviewed: Review) -> None:
         "Centroids in the vehicle's frame (X behind the front axle, Y right, Z up; mm); inertia about each thing's"
         " own centroid along the vehicle's axes."
     )
-
-
-def _assumed(pages: _Pages, reviewed: Review) -> None:
-    """List whose word each limit and figure rests on, with how many findings use it."""
-    pages.heading("Limits and figures rest on")
-    count: dict[str, int] = {}
-    for f in reviewed.findings:
-        if f.source:
-            count[f.source] = count.get(f.source, 0) + 1
-    for source, number in sorted(count.items()):
-        pages.text(f"{number} {'check' if number == 1 else 'checks'}: {source}", 2.0)
-
-
-def _findings(pages: _Pages, reviewed: Review) -> None:
-    pages.heading("Findings that do not simply hold, and the tightest that do")
-    rest = [f for f in reviewed.findings if f.verdict != "pass"]
-    for f in rest:
-        pages.text(f"{_WORDS[f.verdict]}. {f.subject}, {f.check}: {f.message}", 2.2)
-    tight = [f for f in reviewed.findings if f.verdict == "pass" and f.margin is not None and f.margin < 0.5]
-    if tight:
-        pages.table(("", "of", "check", "found", "limit", "spare", "by"), [_row(f) for f in tight], _FINDING_WIDTHS)
-    passed = sum(f.verdict == "pass" for f in reviewed.findings)
-    pages.text(f"{len(rest)} listed, {passed} hold; review.json has them all with values, limits and places.")
 
 
 def _papers(pages: _Pages, parts: Mapping[str, Sequence[Part]]) -> None:
