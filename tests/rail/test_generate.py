@@ -209,7 +209,13 @@ def test_what_always_holds(table, made, asked):
             "stud",
         ):
             assert finding.verdict == "pass", finding.message
-    assert made(table).assembly.mass_properties.mass == design.assembly.mass_properties.mass
+
+
+def test_the_same_request_gives_the_same_rails(base, made, demo):
+    again = made(base).assembly
+    assert [p.mark for p in again.placed] == [p.mark for p in demo.assembly.placed]
+    assert again.mass_properties.mass == demo.assembly.mass_properties.mass
+    assert all((a.pose.shift == b.pose.shift).all() for a, b in zip(again.placed, demo.assembly.placed, strict=True))
 
 
 def pattern(design):
@@ -354,6 +360,13 @@ def test_no_nut_is_inside_a_tube(demo):
             lambda t: t.update(keep_outs=[{"name": "steering box", "low": [352, 150, 420], "high": [366, 220, 500]}]),
             "keep_outs",
             "steering box",
+        ),
+        (lambda t: t["mounts"]["rear-left"].update(bolt="M11"), "mounts.rear-left.bolt", "did you mean"),
+        (lambda t: t["cradle"].update(bolt="M9"), "cradle.bolt", "unknown screw"),
+        (
+            lambda t: t.update(keep_outs=[{"name": "brake pipe", "low": [80, 150, 430], "high": [150, 220, 500]}]),
+            "keep_outs",
+            "rail right would run through 'brake pipe'",
         ),
         (
             lambda t: t["shaft"].update(rise=0) or t["mounts"]["front-left"].update(at=[-7000, -255, 390]),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from baywright.piece.extrusion import Extrusion
+from baywright.rail.hold import WELD_LEG
 from baywright.rail.setting_out import diagonals, mount_rows
 from baywright.rail.unrolled import face_names, hole_rows, unrolled, write_templates
 from baywright.release.drawing.paper import Ring, overlapping
@@ -117,6 +118,19 @@ def test_a_fitter_finds_every_number(demo, sheets):
     assert f"{0.2 * 0.75 * 33.7 * 10:.0f}" in told
 
 
+def test_gussets_leave_room_for_both_their_fillets(demo, sheets):
+    foot = next(h.foot for h in demo.hangers if h.foot.mark == "foot front-left")
+    low, high = demo.assembly.by_mark[foot.mark], demo.assembly.by_mark["gusset front-left 1"]
+    ends = [float(low.pose(np.array([0.0, 0.0, z])) @ foot.along) for z in (0.0, low.piece.length)]
+    sides = [float(high.pose(np.array([0.0, 0.0, z])) @ foot.along) for z in (0.0, high.piece.thickness)]
+    assert min(abs(e - s) for e in ends for s in sides) >= WELD_LEG + 1.0
+    # The nuts' washers of the foot's bolts clear the inner fillets.
+    bolts = [p @ foot.along for j in demo.joints if j.name == f"{foot.mark} bolts" for p in j.points]
+    assert min(abs(b - s) for b in bolts for s in sides) >= demo.kit.washer("M10") + WELD_LEG
+    assert len(sheets) == 3
+    assert any("fillets 4, both sides" in t.text for t in sheets[2].texts())
+
+
 def test_a_stronger_bolt_is_not_tightened_beyond_its_crush_tube(base, made):
     base["shop"] = {"grade": "10.9"}
     told = [t.text for sheet in rails_sheets(made(base), "demo job", "A", RULES) for t in sheet.texts()]
@@ -139,7 +153,8 @@ def test_mount_table_and_diagonals(demo):
 def test_slots_are_told_by_both_sizes(demo):
     foot = demo.assembly.by_mark["foot rear-left"].piece
     assert {r[3] for r in hole_rows(foot)} == {"dia 11.0"}
-    plate = demo.assembly.by_mark["saddle front-left"].piece
+    front = next(h.foot.mark for h in demo.hangers if h.mount.name == "front-left")
+    plate = demo.assembly.by_mark[front].piece
     hole = next(h for h in plate.holes if h.use == "slot")
     x0, y0, x1, y1 = bounds(hole.loop)
     assert sorted([round(x1 - x0, 6), round(y1 - y0, 6)]) == [11.0, 21.0]

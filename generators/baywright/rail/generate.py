@@ -60,7 +60,8 @@ def generate(name: str, ask: RailsAsk, catalogue: Catalogue, keep_outs: Sequence
     pose = shaft_pose(ask.shaft)
     located = locate(ask.mounts, ask.references)
     mounts = mounts_of(ask.mounts, located, pose)
-    _check_mounts(mounts)
+    _check_mounts(mounts, kit)
+    kit.row(known.bolt, "cradle.bolt")
     things = [*ask.keep_outs, *keep_outs]
     sections = [ask.section] if ask.section is not None else list(ask.shop.rail_sections)
     key = "section" if ask.section is not None else "shop.rail_sections"
@@ -81,7 +82,9 @@ def generate(name: str, ask: RailsAsk, catalogue: Catalogue, keep_outs: Sequence
     raise problem
 
 
-def _check_mounts(mounts: Sequence[Mount]) -> None:
+def _check_mounts(mounts: Sequence[Mount], kit: Kit) -> None:
+    for mount in mounts:
+        kit.row(mount.ask.bolt, f"mounts.{mount.name}.bolt")
     off = collinearity([m.at for m in mounts])
     if off < LEAST_SPREAD:
         names = ", ".join(m.name for m in mounts)
@@ -108,6 +111,7 @@ def _with_section(
     sides = side_names(pose)
     rails = _rails(given, kit, stock, sides)
     for rail in rails.values():
+        _check_beside_motor(build, given, rail)
         _place(build, rail, -_BEYOND, _BEYOND, mounts)
     joints = hold_motors(build, given, rails, motors)
     forces = _forces(given, kit, pose, mounts, motors)
@@ -181,6 +185,25 @@ def _rails(given: Given, kit: Kit, stock: Stock, sides: tuple[str, str]) -> dict
         )
         for sign, side in ((1, sides[1]), (-1, sides[0]))
     }
+
+
+def _check_beside_motor(build: Build, given: Given, rail: Bar) -> None:
+    """Raise if the length of a rail that every car has, from the cradle's first hole to its last, meets a keep-out."""
+    if given.lugs is not None:
+        places = [plate.at for plate in given.lugs.plates]
+    else:
+        assert given.feet is not None
+        places = list(given.feet.holes)
+    fronts = given.motor.fronts
+    short = replace(rail, low=min(fronts) + min(places), high=max(fronts) + max(places), bolts=[])
+    for body in short.piece(rail.role).bodies():
+        for name, thing in build.keep_outs:
+            if share(box_of(body, short.pose()), thing):
+                raise CannotBuild(
+                    "keep_outs",
+                    f"the {rail.mark} would run through '{name}' beside the motor: take another section, move what is "
+                    "there, or measure again",
+                )
 
 
 def _place(build: Build, rail: Bar, low: float, high: float, mounts: Sequence[Mount]) -> None:

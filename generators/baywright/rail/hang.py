@@ -17,7 +17,7 @@ from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar, Seat
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import Foot, Hanger, Joint
-from baywright.rail.hold import Demand, foot_stress, plate_stress
+from baywright.rail.hold import INSET, WELD_LEG, Demand, foot_stress, plate_stress
 from baywright.rail.lay import ROUND, Option, lay_hanger
 from baywright.rail.place import Mount
 from baywright.rail.reasons import Reasons, Step
@@ -249,7 +249,8 @@ class Site:
         """Return a foot, its bolts along it, its shift, and their places across and along the bar, if it can be."""
         kit, t, size = self.kit, shape.stock.wall, self.mount.ask.bolt
         gusset = _GUSSET if welds and arm - t > GUSSET_OUT * t else 0.0
-        end = math.ceil(max(kit.edge(self.bolt), kit.washer(self.bolt) + 1.0 + gusset))
+        rib = WELD_LEG + gusset + INSET if gusset else 0.0
+        end = math.ceil(max(kit.edge(self.bolt), kit.washer(self.bolt) + 1.0 + rib))
         past = math.ceil(self.slot / 2 + kit.edge(size))
         a, b = pair
         low, high = min(a - end, -past), max(b + end, past)

@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 WELD_LEG = 4.0
 # Cut off a gusset's corner, so that it clears the angle's root and the weld runs round, mm.
 SNIPE = 10.0
+# How far gussets stand in from the ends of their angle, so that their outer fillets have metal to lie on, mm.
+INSET = 6.0
 WELD_THROAT = 0.7
 GAMMA_M2 = 1.25
 WELD_BETA = 0.8  # correlation factor of S235, EN 1993-1-8, table 4.1, from memory

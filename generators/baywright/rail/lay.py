@@ -12,7 +12,7 @@ from baywright.piece.plate import Plate
 from baywright.rail.bars import Bar, Seat
 from baywright.rail.build import Build, Lot
 from baywright.rail.design import Foot, Hanger, Joint, Ply, Saddle
-from baywright.rail.hold import SNIPE, WELD_LEG
+from baywright.rail.hold import INSET, SNIPE, WELD_LEG
 from baywright.rail.place import Mount
 from baywright.shape.hull import hull_of_discs
 from baywright.shape.loop import loop_of, rectangle
@@ -315,7 +315,7 @@ def _doubler(build: Build, lot: Lot, mount: Mount, foot: Foot | Saddle, hole: fl
 
 
 def _gussets(build: Build, lot: Lot, mount: Mount, foot: Foot, heel: Array) -> None:
-    """Add two gussets at the ends of a foot, and their welds."""
+    """Add two gussets near the ends of a foot, and their welds."""
     kit, side, thick = build.kit, foot.gusset_side, foot.gussets
     material, t = kit.shop.plate_material, foot.stock.wall
     piece = Plate(
@@ -327,7 +327,7 @@ def _gussets(build: Build, lot: Lot, mount: Mount, foot: Foot, heel: Array) -> N
         seen_from="either side",
     )
     z = cross(foot.out, foot.up)
-    for number, offset in ((1, foot.length / 2 - thick), (2, -foot.length / 2)):
+    for number, offset in ((1, foot.length / 2 - INSET - thick), (2, INSET - foot.length / 2)):
         base = heel + (foot.out + foot.up) * t + z * offset
         lot.put(f"gusset {mount.name} {number}", piece, Pose(np.column_stack([foot.out, foot.up, z]), base))
         # A fillet on both sides of both legs.

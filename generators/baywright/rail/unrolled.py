@@ -169,8 +169,7 @@ def _draw(axes: "Axes", piece: Extrusion, strips: Sequence[Strip], names: dict[s
             axes.plot([x, x], [y - reach, y + reach], color="black", lw=0.3)
             circle = as_circle(hole.loop)
             size = f"⌀{circle[2]:g}" if circle else f"{y1 - y0:g}x{x1 - x0:g}"
-            below = y - reach - 1.0
-            axes.text(x, below, f"{size}\nat {x:.1f}", fontsize=6.5, ha="center", va="top", linespacing=1.0)
+            axes.text(x + reach + 0.5, y, f"{size}\nat {x:.1f}", fontsize=6.5, ha="left", va="center", linespacing=1.2)
 
 
 def _notes(axes: "Axes", piece: Extrusion, end: str, mark: str, job: str, revision: str) -> None:

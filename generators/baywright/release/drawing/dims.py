@@ -117,6 +117,17 @@ class Crowd:
         return not bool(((x0 < c + margin) & (x1 > a - margin) & (y0 < d + margin) & (y1 > b - margin)).any())
 
 
+def crowd_of(lines: Sequence[NDArray[np.float64]]) -> Crowd:
+    """Return what lines cover of a sheet, for labels to keep out of."""
+    crowd = Crowd()
+    for line in lines:
+        a, b = line[0], line[-1]
+        count = int(np.hypot(*(b - a)) / 2.0) + 1
+        for x, y in (a + (b - a) * np.linspace(0, 1, count + 1)[:, None]).tolist():
+            crowd.add((x - 0.1, y - 0.1, x + 0.1, y + 0.1))
+    return crowd
+
+
 # Directions in which a label is tried, and how far out.
 _TRIED = [(1, 1), (-1, 1), (1, -1), (-1, -1), (0, 1), (0, -1), (1, 0), (-1, 0)]
 _OUT = (0.6, 2.0, 4.0, 6.5, 9.5, 13.0, 17.0, 22.0)

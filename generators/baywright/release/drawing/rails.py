@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from baywright.piece.bought import Bought
 from baywright.piece.joint import ScrewLine
 from baywright.rail.clear import keep_boxes
-from baywright.rail.design import RailDesign
-from baywright.rail.hold import WELD_LEG
+from baywright.rail.design import Foot, RailDesign
+from baywright.rail.hold import INSET, WELD_LEG
 from baywright.rail.setting_out import diagonals, mount_rows
 from baywright.release.drawing import dims
 from baywright.release.drawing.frame import (
@@ -26,6 +26,7 @@ from baywright.release.drawing.frame import (
 )
 from baywright.release.drawing.lines import Light, light, seen_apart
 from baywright.release.drawing.paper import CENTRE, EDGE, GREY, THICK, Pen, Sheet
+from baywright.release.drawing.rail_welds import weld_sheet
 from baywright.release.tightening import tighten
 
 Array = NDArray[np.float64]
@@ -71,6 +72,8 @@ def rails_sheets(design: RailDesign, job: str, revision: str, rules: Rules) -> l
         fitting_scale(wide, deep, (room[0], room[1] - _HEAD - _BELOW)),
         fitting_scale(max(wide, deep), 2 * tall, (room[0], room[1] - 2 * (_HEAD + _BELOW))),
     )
+    welded = [h for h in design.hangers if isinstance(h.foot, Foot) and h.foot.gussets]
+    count = 3 if welded else 2
     sheets = []
     for number, views in enumerate(((_ABOVE,), (_LEFT, _FRONT)), 1):
         title = Title(
@@ -81,7 +84,7 @@ def rails_sheets(design: RailDesign, job: str, revision: str, rules: Rules) -> l
             mass=design.metal.mass,
             scale=scale,
             seen=views[0].name.lower(),
-            sheet=f"{number} of 2",
+            sheet=f"{number} of {count}",
         )
         sheet = new_sheet(A3, title, rules)
         top = A3[1] - EDGE_ROOM - 4.0
@@ -95,6 +98,8 @@ def rails_sheets(design: RailDesign, job: str, revision: str, rules: Rules) -> l
             top = base + float(least[1]) * scale - _BELOW
         (_mount_tables if number == 1 else _metal_tables)(_Column(sheet), design)
         sheets.append(sheet)
+    if welded:
+        sheets.append(weld_sheet(subject, design, welded, job, revision, rules))
     return sheets
 
 
@@ -130,7 +135,7 @@ def _draw(sheet: Sheet, subject: Light, design: RailDesign, view: _View, scale: 
     drawn = [[(line + offset) * scale + shift for line in lines] for lines in (motors, rails)]
     sheet.lines(drawn[0], GREY)
     sheet.lines(drawn[1], EDGE)
-    crowd = _crowd(drawn[1])
+    crowd = dims.crowd_of(drawn[1])
     labels = []
     for name, box, _ in keep_boxes(design):
         ring = _hull(box.moved(design.pose).corners() @ axes[:2].T) * scale + shift
@@ -159,17 +164,6 @@ def _draw(sheet: Sheet, subject: Light, design: RailDesign, view: _View, scale: 
     _dimensions(sheet, crowd, design, view, scale, shift, low)
     for place, radius, text in labels:
         dims.label(sheet, crowd, place, radius, text, 2.0, limits)
-
-
-def _crowd(lines: Sequence[Array]) -> dims.Crowd:
-    """Return what lines cover of a sheet, for labels to keep out of."""
-    crowd = dims.Crowd()
-    for line in lines:
-        a, b = line[0], line[-1]
-        count = int(np.hypot(*(b - a)) / 2.0) + 1
-        for x, y in (a + (b - a) * np.linspace(0, 1, count + 1)[:, None]).tolist():
-            crowd.add((x - 0.1, y - 0.1, x + 0.1, y + 0.1))
-    return crowd
 
 
 def _dimensions(
@@ -298,7 +292,9 @@ def _steps_told(design: RailDesign) -> list[str]:
         told.append("Crush tubes: saw to the bar's measured width, +0.2 / 0; their holes a light push fit.")
     if "gusset" in roles:
         leg = f"{WELD_LEG:g} mm"
-        told.append(f"Gussets: flush with the foot's ends, fillets {leg} on both sides, on the bench; then drill.")
+        told.append(
+            f"Gussets: {INSET:g} mm in from the foot's ends, fillets {leg} both sides, on the bench; then drill."
+        )
     told.append("Paint all steel; only a thin primer where faces touch, sealant between steel and aluminium.")
     told.append("Cleats to the motor's lugs and rails to the cleats, finger tight." if "cleat" in roles else "")
     told.append("Motor's feet onto the rails, finger tight." if "cleat" not in roles else "")
