@@ -170,7 +170,7 @@ def made_or_told(made, table):
     return None
 
 
-@settings(max_examples=10, phases=[Phase.generate])  # a failing car is read as it is; shrinking one takes minutes
+@settings(max_examples=6, phases=[Phase.generate])  # a failing car is read as it is; shrinking one takes minutes
 @given(table=tables())
 def test_what_always_holds(table, made, asked):
     design = made_or_told(made, table)

@@ -1,7 +1,7 @@
 """What the frame's forces do to the metal: bars, bolts, bearing, feet, plates, welds, mounts."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -383,6 +383,7 @@ def _least_apart(points: Array) -> float | None:
     return float(apart[np.triu_indices(len(points), 1)].min())
 
 
+@lru_cache(maxsize=4)  # choosing a section, the review and the report page ask for the same one
 def solve(design: RailDesign) -> Solved:
     """Return a design's frame under all its load cases."""
     made, listed = model(design), all_cases(design)
