@@ -119,7 +119,7 @@ def _rails_in_bay(job: Job, rails: "RailDesign", bay: str) -> list[Finding]:
     Raises:
         BadInput: if the bay's measurements make no bay.
     """
-    from baywright.rail.in_bay import bay_findings, inner_bodies
+    from baywright.bay.rails import bay_findings, inner_bodies
 
     bodies = inner_bodies(rails)
     try:

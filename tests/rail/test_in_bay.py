@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from baywright.bay.measured import bay_of
+from baywright.bay.rails import bay_findings, inner_bodies
 from baywright.job.models import Bay
 from baywright.rail.clear import rocking
-from baywright.rail.in_bay import bay_findings, inner_bodies
 from baywright.rail.stress import solve
 
 
