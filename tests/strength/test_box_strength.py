@@ -13,6 +13,7 @@ from baywright.finding import Finding
 from baywright.job.loads import G
 from baywright.strength.box import calculations, strength_findings
 from baywright.strength.path import Statics, throws
+from baywright.strength.rules import at_corners
 from baywright.strength.verdict import governing, side_by_side
 
 from .conftest import box, built, requests
@@ -270,6 +271,52 @@ def test_rules_of_the_student_case(shop):
     assert "F.10.5.7" in of(found, "mounts").source
     thin = strength_findings(box({"floor.thickness": 3.0}), [shop.load("student-racing-2026")])
     assert "fail" in [f.verdict for f in thin if f.check == "sheet thickness"]
+
+
+def test_corner_mounts_count_where_they_are(shop):
+    """The rule's other way: bolts near the corners, each good for its quarter of the mass; by mass it would fail."""
+    case = shop.load("student-racing-2026")
+    design = box({"feet.bolts": 2, "feet.length": 100.0}, start="crash-20g")
+    assert at_corners(design, 50.0) == 0
+    bolts = np.vstack([f.bolts for f in design.feet])
+    assert len(bolts) == 8
+    near = case.mounts.corners.model_copy(update={"within": 200.0})
+    wide = case.model_copy(update={"mounts": case.mounts.model_copy(update={"corners": near})})
+    plain, by_corners = (strength_findings(design, [c]) for c in (case, wide))
+    assert of(plain, "mounts").verdict == "fail"
+    assert "15 kN" in of(plain, "strength of mounts").message
+    assert of(by_corners, "mounts").verdict == "pass"
+    assert "F.10.5.6" in of(by_corners, "mounts").source
+    each = 0.25 * 40 * G * design.mass_properties.mass / 1000
+    assert of(by_corners, "strength of mounts").message.startswith(f"{each:.3g} kN on each mount")
+
+
+def test_cut_outs_weaken_the_service_wall(shop):
+    """Two glands side by side take their share of a strip; the end wall's bending and its shear both feel it."""
+    cases = [shop.load("guideline-20g")]
+    places = [{"fitting": "gland-m25", "at": [y, 200]} for y in (-30, 30)]
+    bare, cut = box(fittings=[], yaw=90.0), box(fittings=places, yaw=90.0)
+
+    def steps(design, what):
+        done = [c for c in calculations(design, cases) if c.member == "end walls" and c.what.startswith(what)]
+        return max(done, key=lambda c: c.use).working.values
+
+    gland = shop.fitting("gland-m25").cut_out.diameter
+    lost = 2 * gland / cut.layout.inside[1]
+    assert steps(cut, "shear")["k_h"] == pytest.approx(lost)
+    net = cut.layout.inside[1] * 3.0 * (1 - lost)
+    assert steps(cut, "shear")["τ"] == pytest.approx(abs(steps(cut, "shear")["R_y"]) / net)
+    bent = steps(cut, "plate")
+    assert bent["σ"] == pytest.approx(bent["σ_p"] / (1 - lost))
+    assert "k_h" not in steps(bare, "plate")
+
+
+def test_a_pulse_is_felt_on_the_feet(shop, demo):
+    found = strength_findings(demo, [shop.load("r100-least"), shop.load("workshop")])
+    one = of(found, "crash pulse")
+    assert one.value > 100
+    assert one.verdict == "look"
+    assert "times the peak of the pulse" in one.message
 
 
 def test_tie_rods_and_floor_bars(shop, cases):

@@ -46,6 +46,19 @@ def test_bolts_to_the_car(case):
     assert [f.mass for f in found] == sorted(f.mass for f in found)
 
 
+def test_feet_made_to_fail_are_mended_by_the_long_walls(case):
+    """The first style's brackets under 20 g: seven times too weak; heavy ones along the long walls are found."""
+    failing = box(yaw=90.0)
+    one, verdict, _ = judged(failing, case, "feet, lower leg")
+    assert verdict == "fail"
+    assert one.use > 5
+    found = fixes(failing, case, "feet, lower leg")
+    walls = next(f for f in found if f.key == "feet.on")
+    assert walls.new.startswith("long walls (angle-70x70x")
+    assert walls.use < 1
+    assert 0 < walls.mass < 3
+
+
 def test_where_no_single_step_is_enough_the_best_is_said(case):
     hopeless = [case[0].model_copy(update={"name": "hopeless", "forward": 150.0})]
     (best,) = fixes(box(yaw=90.0, count=2), hopeless, "feet, lower leg")

@@ -47,6 +47,24 @@ class PerMass(Row):
     points: Whole = Field(ge=1, le=40)
 
 
+class CornerRule(Row):
+    """Mounts at a box's corners, which a rule allows instead of a number by mass.
+
+    Attributes:
+        least: how many, at least.
+        within: how far from a corner at most, mm.
+        share: of the box's mass that each must hold.
+        g: how hard that mass is thrown, any way, in g.
+        rule: the clause.
+    """
+
+    least: Whole = Field(ge=4, le=40)
+    within: PositiveLength
+    share: Number = Field(gt=0, le=1)
+    g: Number = Field(gt=0, le=200)
+    rule: str
+
+
 class MountRule(Row):
     """What a rule asks of the mounts: how many by mass, and the force each must hold in any direction, N.
 
@@ -55,12 +73,36 @@ class MountRule(Row):
         points_above: for heavier ones.
         each: force, N.
         rule: the clause.
+        corners: what it asks instead of mounts at the corners.
     """
 
     points: list[PerMass]
     points_above: Whole = Field(ge=1, le=40)
     each: Number = Field(gt=0)
     rule: str
+    corners: CornerRule | None = None
+
+
+class Pulse(Row):
+    """A crash pulse as corners (time in ms, g), at rest before and after: lengthwise, and across.
+
+    Attributes:
+        lengthwise, across: the corners, times rising.
+    """
+
+    lengthwise: list[tuple[Number, Number]] = Field(min_length=2, max_length=200)
+    across: list[tuple[Number, Number]] = Field(min_length=2, max_length=200)
+
+    @model_validator(mode="after")
+    def _in_time(self) -> "Pulse":
+        for name in ("lengthwise", "across"):
+            corners = getattr(self, name)
+            times = [t for t, _ in corners]
+            if times != sorted(times) or times[0] == times[-1]:
+                raise ValueError(f"the times of a pulse must rise: see {name}")
+            if not any(g for _, g in corners):
+                raise ValueError(f"a pulse needs a peak: see {name}")
+        return self
 
 
 class LoadCase(Named):
@@ -76,6 +118,7 @@ class LoadCase(Named):
         edge_distance_d: edge distance of screws that a rule asks, in diameters.
         plates: least sheet thicknesses that a rule asks.
         mounts: what a rule asks of the mounts.
+        pulse: the crash pulse that the steady forces stand in for.
         apart_mass: modules heavier than this on each side need a wall between them, kg.
         apart_rule: the clause for it.
         remarks: what else a person should know.
@@ -95,6 +138,7 @@ class LoadCase(Named):
     edge_distance_d: Number | None = Field(default=None, ge=1, le=5)
     plates: PlateRule | None = None
     mounts: MountRule | None = None
+    pulse: Pulse | None = None
     apart_mass: Number | None = Field(default=None, gt=0)
     apart_rule: str = ""
     remarks: list[str] = Field(default=[])

@@ -16,9 +16,10 @@ from baywright.strength.floor_bars import floor_bars
 from baywright.strength.hold import retention
 from baywright.strength.insulation import touch
 from baywright.strength.lifting import lifting
+from baywright.strength.panels import panels
 from baywright.strength.path import Statics, throws
 from baywright.strength.rules import case_rules
-from baywright.strength.service import service
+from baywright.strength.service import pulse_finding, service
 from baywright.strength.shell import shell
 from baywright.strength.statics import NotHeld
 from baywright.strength.verdict import member_finding
@@ -51,6 +52,8 @@ def strength_findings(design: BoxDesign, cases: Sequence[LoadCase], motor_speed:
     for case in cases:
         found += [_finding(design, "strength data", "look", text) for text in _reckoned(statics, case)[2]]
         found += case_rules(design, case)
+        if case.pulse is not None and design.feet:
+            found.append(pulse_finding(design, case, _reckoned(statics, case)[1]))
     if not design.feet:
         text = "the box has no feet: how it is held in the car is not reckoned; give it feet or design its mounts"
         found.append(_finding(design, "mounting", "look", text))
@@ -93,7 +96,7 @@ def _reckoned(statics: Statics, case: LoadCase) -> _Done:
     return kept[case.name]
 
 
-_PARTS: tuple[Callable[[Bench], Iterator[Calculation]], ...] = (retention, bearers, floor_bars, shell, feet)
+_PARTS: tuple[Callable[[Bench], Iterator[Calculation]], ...] = (retention, bearers, floor_bars, shell, panels, feet)
 
 
 def _crash_named(design: BoxDesign, cases: Sequence[LoadCase]) -> list[Finding]:

@@ -6,7 +6,7 @@ import numpy as np
 
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least, at_most
-from baywright.job.loads import LoadCase, MountRule, PlateRule
+from baywright.job.loads import G, LoadCase, MountRule, PlateRule
 from baywright.strength.allow import Allow, Unchecked
 from baywright.strength.bench import Bench
 from baywright.strength.feet import on_bolts
@@ -45,11 +45,19 @@ def _plates(design: BoxDesign, case: LoadCase, rule: PlateRule) -> Iterator[Find
 
 
 def _mounts(design: BoxDesign, case: LoadCase, rule: MountRule) -> Iterator[Finding]:
+    """Yield number and strength of the mounts: by mass, or at the corners where the rule allows it and they are."""
     mass = design.mass_properties.mass
     have, need = sum(len(foot.bolts) for foot in design.feet), points_needed(rule, mass)
-    ok = have >= need
-    text = f"{have} bolts to the car, {case.name} asks {need} for {mass:.0f} kg" + ("" if ok else ": more feet")
-    yield _finding(design, case, "mounts", ok, text, rule.rule, have, need, at_least(have, need), "")
+    ok, each, clause = have >= need, rule.each, rule.rule
+    text = f"{have} bolts to the car, {case.name} asks {need} for {mass:.0f} kg"
+    if rule.corners is not None:
+        near = at_corners(design, rule.corners.within)
+        text += f", or {rule.corners.least} within {rule.corners.within:g} mm of its corners, where {near} are"
+        if not ok and near >= rule.corners.least:
+            ok, have, need, clause = True, near, rule.corners.least, rule.corners.rule
+            each = rule.corners.share * rule.corners.g * G * mass
+    text += "" if ok else ": more feet, or more bolts in each"
+    yield _finding(design, case, "mounts", ok, text, clause, have, need, at_least(have, need), "")
     if not design.feet:
         return
     statics = Statics(design)
@@ -59,21 +67,29 @@ def _mounts(design: BoxDesign, case: LoadCase, rule: MountRule) -> Iterator[Find
     try:
         for axis, sign in ((a, s) for a in range(3) for s in (1.0, -1.0)):
             forces = np.zeros((count, 3))
-            forces[:, axis] = sign * rule.each
-            bench = Bench(statics, allow, Throw("", 0.0, np.zeros(3), f"{rule.each / 1000:g} kN on each mount"))
+            forces[:, axis] = sign * each
+            bench = Bench(statics, allow, Throw("", 0.0, np.zeros(3), f"{each / 1000:.3g} kN on each mount"))
             for done in on_bolts(bench, forces):
                 if not done.advice and done.alone != "bond":
                     way = "+-"[sign < 0] + "xyz"[axis]
                     worst = max(worst, (done.use, f"{done.member}, {done.what}, pushed along {way}"))
     except Unchecked as no:
-        yield _finding(design, case, "strength of mounts", True, str(no), rule.rule, verdict="look")
+        yield _finding(design, case, "strength of mounts", True, str(no), clause, verdict="look")
         return
     ok = worst[0] <= 1
-    text = f"{rule.each / 1000:g} kN on each mount any way, screws alone: {worst[1]}, {100 * worst[0]:.0f} % used" + (
+    text = f"{each / 1000:.3g} kN on each mount any way, screws alone: {worst[1]}, {100 * worst[0]:.0f} % used" + (
         "" if ok else "; a thicker and longer foot with a larger bolt"
     )
     use = 100 * worst[0]
-    yield _finding(design, case, "strength of mounts", ok, text, rule.rule, use, 100.0, at_most(use, 100.0), "%")
+    yield _finding(design, case, "strength of mounts", ok, text, clause, use, 100.0, at_most(use, 100.0), "%")
+
+
+def at_corners(design: BoxDesign, within: float) -> int:
+    """Return how many bolts to the car stand within some distance (mm) in plan of a corner of the box's panels."""
+    length, width = design.layout.outside
+    bolts = np.vstack([foot.bolts for foot in design.feet]) if design.feet else np.zeros((0, 3))
+    off = np.hypot(np.abs(bolts[:, 0]) - length / 2, np.abs(bolts[:, 1]) - width / 2)
+    return int((off <= within + 1e-9).sum())
 
 
 def _edges(design: BoxDesign, case: LoadCase, least: float) -> Finding:

@@ -8,9 +8,12 @@ from baywright.box.feet import bolt_reach
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least, at_most
 from baywright.job.loads import LoadCase
+from baywright.strength.check import Calculation
 from baywright.strength.path import length_of
 from baywright.strength.plate import Plate, supported_frequency
+from baywright.strength.pulse import shock_response
 from baywright.strength.statics import Support, natural_frequencies, stiffness
+from baywright.strength.verdict import carried
 
 # The band in which a road shakes a car's body, Hz: the sweep of the vibration test of UN R100 (from memory).
 ROAD = (7.0, 50.0)
@@ -106,6 +109,44 @@ def _on_feet(design: BoxDesign) -> Finding:
         "" if ok else ": the road shakes it where it swings; thicker, longer or more feet, or wider apart"
     )
     return _finding(design, "frequency on its feet", ok, text, lowest, ROAD[1], (design.feet[0].mark,))
+
+
+def pulse_finding(design: BoxDesign, case: LoadCase, done: Sequence[Calculation]) -> Finding:
+    """Return how much a box that swings on its feet feels of a case's crash pulse, and what is used then.
+
+    Args:
+        design: the box, with feet.
+        case: a load case with a pulse.
+        done: its calculations under the case's steady forces.
+    """
+    assert case.pulse is not None
+    swings = [float(f) for f in box_frequencies(design)]
+    over, way, hertz = max(
+        (shock_response(corners, f), name, f)
+        for name, corners in (("lengthwise", case.pulse.lengthwise), ("across", case.pulse.across))
+        for f in swings
+    )
+    worst = carried(done)
+    use = 100 * over * (worst.use if worst is not None else 0.0)
+    ok = use <= 100
+    text = (
+        f"{case.name}: on feet that swing at {swings[0]:.0f} Hz and more (on a stiff car), the box feels "
+        f"{over:.2f} times the peak of the pulse {way} (at {hertz:.0f} Hz)"
+    )
+    if worst is not None:
+        text += f"; what is used most, {worst.member}, then is at {use:.0f} %"
+    return Finding(
+        subject=f"box {design.name}",
+        check="crash pulse",
+        verdict="pass" if ok else "look",
+        message=text + ("" if ok else ": stiffer feet, or stronger ones"),
+        value=use,
+        limit=100.0,
+        unit="%",
+        margin=at_most(use, 100.0),
+        source=f"{case.source}; undamped shock response, Duhamel's integral",
+        where=(design.feet[0].mark,),
+    )
 
 
 def _finding(

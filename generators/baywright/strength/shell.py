@@ -1,4 +1,4 @@
-"""The shell: corner joints, the floor's joint, floor, walls and lid as plates, the lid's inserts."""
+"""The shell's joints: corners, floor to walls, and the end walls' shear between them."""
 
 import math
 from collections.abc import Iterator
@@ -7,46 +7,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from baywright.box.shell import gauge_line
-from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
-from baywright.strength.plate import Patch, Plate, supported
+from baywright.strength.panels import cut_share, hung_mass
 from baywright.strength.screws import row_use
 from baywright.strength.working import Working
 
-_NAVIER = "Navier's series, edges simply supported: Timoshenko and Woinowsky-Krieger"
-
 
 def shell(b: Bench) -> Iterator[Calculation]:
-    """Yield the checks of the shell's joints and panels."""
+    """Yield the checks of the shell's joints and of the end walls' shear."""
     if b.statics.feet:
         end = _worst_end(b)
         yield from _corner(b, end)
         yield from _floor_end(b, end)
+        yield _end_shear(b, end)
     yield from _floor_edge(b)
-    yield _floor(b)
-    yield _long_wall(b)
-    yield _end_wall(b)
-    yield _lid(b)
-    if b.throw.force[2] > 0:
-        yield _lid_screws(b)
-
-
-def hung_mass(b: Bench) -> tuple[float, float]:
-    """Return what hangs on the floor: its own sheet and liner, and what stands on it by rods (kg each)."""
-    own = b.statics.mass_of("floor", "liner floor")
-    if b.layout.carry != "tie rods":
-        return own, 0.0
-    rods = sum(
-        line.screw.mass * len(line.points)
-        for line in b.design.assembly.lines
-        if line.joint == "tie rods" and line.screw is not None
-    )
-    return own, rods + b.statics.mass_of("module", "coolant", "floor bar", "clamp bar", "spacer")
-
-
-# --- joints -----------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -238,160 +214,27 @@ def _floor_joint(
     )
 
 
-# --- panels -----------------------------------------------------------------------------------------------------------
-
-
-def _panel(
-    b: Bench,
-    member: str,
-    mark: str,
-    plate: Plate,
-    metal: Metal,
-    mass: float,
-    push: float,
-    patches: list[Patch],
-    what: str,
-    help_: str,
-) -> Calculation:
-    """Return the check of a panel under its own mass (kg, thrown `push` N per kg square to it) and patches."""
+def _end_shear(b: Bench, end: _End) -> Calculation:
+    """Return the end wall's shear in its own plane, which keeps the box from leaning across; its worst line is cut."""
+    style, metal = b.kit.style, b.wall_metal
     w = Working()
-    b.acceleration(w)
-    w.given("a", plate.a, "mm", "its long way between supports")
-    w.given("b", plate.b, "mm", "the other way")
-    w.given("t", plate.thickness, "mm", "thickness")
-    w.given("E", plate.e, "MPa", f"modulus of {metal.name}")
-    w.given("ν", plate.nu, "", "Poisson's ratio")
-    w.given("m", mass, "kg", "mass that the panel carries evenly")
-    w.given("g_n", push, "m/s²", "throw square to it")
-    q = w.let("q", "m * abs(g_n) / (a * b)", "MPa", "even pressure")
-    for i, p in enumerate(patches, 1):
-        w.given(f"P_{i}", p.force, "N", f"push over {p.u:.0f} x {p.v:.0f} mm at {p.x:.0f}, {p.y:.0f} mm from a corner")
-    bent = supported(plate, q, patches)
-    w.given("w_m", bent.deflection, "mm", "largest deflection", _NAVIER)
-    w.given("σ", bent.stress, "MPa", f"largest bending stress, at {bent.at[0]:.0f}, {bent.at[1]:.0f} mm", _NAVIER)
-    w.let("k_w", "w_m / (t / 2)", "", "over 1 the plate is past small deflections")
-    past = w.values["k_w"] > 1
-    note = (
-        f"bends {bent.deflection:.1f} mm, over half its thickness: it stretches too, so the linear stress overstates"
-        if past
-        else ""
-    )
-    return b.stress(
-        member,
-        mark,
-        what + (", large deflection" if past else ""),
-        w,
-        metal,
-        help=help_,
-        note=note,
-    )
-
-
-def _floor(b: Bench) -> Calculation:
-    layout, style = b.layout, b.kit.style
-    metal = b.sheet_metal(style.floor.material, style.floor.thickness)
-    own, _ = hung_mass(b)
-    patches = []
-    if layout.carry == "tie rods":
-        got = b.statics.on_hold_downs(b.throw.force, layout.layers)
-        for x in layout.across_x[0]:
-            holds = [i for i, h in enumerate(layout.module.holds) if abs(layout.places[0][3][0] + h[0] - x) < 1e-6]
-            force = abs(float(got.tension[holds].sum())) * layout.ask.columns
-            long = b.length("floor bar 1.1")
-            patches.append(Patch(x + layout.inside[0] / 2, layout.inside[1] / 2, b.kit.bearer.width, long, force))
-    plate = Plate(*layout.inside, style.floor.thickness, metal.e, metal.nu)
-    return _panel(
-        b,
-        "floor",
-        "floor",
-        plate,
-        metal,
-        own,
-        float(b.throw.force[2]),
-        patches,
-        "plate between the walls",
-        "a thicker floor, or ledges instead of rods" if patches else "a thicker floor",
-    )
-
-
-def _long_wall(b: Bench) -> Calculation:
-    layout, style = b.layout, b.kit.style
-    metal, low = b.wall_metal, layout.wall_bottom
-    across = float(b.throw.force[1])
-    patches = []
-    if layout.carry == "ledges":
-        one = b.statics.bearers(b.throw.force)
-        for layer in range(2, layout.layers + 1):
-            rows = sorted({r for k, r, _, _ in layout.places if k == layer})
-            for row in rows:
-                for x, loads in zip(layout.across_x[row - 1], one, strict=True):
-                    z = layout.support[layer - 1] - b.kit.ledge_angle.wall + b.kit.ledge_angle.height / 2 - low
-                    patches.append(
-                        Patch(
-                            x + layout.inside[0] / 2,
-                            z,
-                            b.kit.bearer.width + 2 * b.kit.ledge_angle.width,
-                            b.kit.ledge_angle.height,
-                            abs(float(loads.ends[0, 1])),
-                        )
-                    )
-    mass = b.statics.lined_mass("wall right", "liner right")
-    plate = Plate(layout.inside[0], layout.wall_top - low, style.wall.thickness, metal.e, metal.nu)
-    what = "plate between floor, corners and flange" + (", bearers pushing through the ledges" if patches else "")
-    return _panel(
-        b, "long walls", "wall right", plate, metal, mass, across, patches, what, "thicker walls, or fewer layers"
-    )
-
-
-def _end_wall(b: Bench) -> Calculation:
-    layout, style, metal = b.layout, b.kit.style, b.wall_metal
-    mass = b.statics.lined_mass("wall service", "liner service") + sum(f.row.mass for f in b.design.fitted)
-    plate = Plate(layout.inside[1], layout.wall_top - layout.wall_bottom, style.wall.thickness, metal.e, metal.nu)
-    what = "plate between floor, corners and flange, cut-outs left out"
-    push = float(b.throw.force[0])
-    return _panel(b, "end walls", "wall service", plate, metal, mass, push, [], what, "thicker walls")
-
-
-def _lid(b: Bench) -> Calculation:
-    layout, style = b.layout, b.kit.style
-    metal = b.sheet_metal(style.lid.material, style.lid.thickness)
-    mass = b.statics.mass("lid")
-    plate = Plate(*layout.inside, style.lid.thickness, metal.e, metal.nu)
-    push = float(b.throw.force[2])
-    return _panel(b, "lid", "lid", plate, metal, mass, push, [], "plate on its gasket", "a thicker lid")
-
-
-def _lid_screws(b: Bench) -> Calculation:
-    """Return the check of the lid's screws and inserts when the box is thrown up."""
-    kit, style = b.kit, b.kit.style
-    row = kit.catalogue.insert(style.lid_screw.insert)
-    stock = kit.flange_angle
-    lines = [line for line in b.design.assembly.lines if line.joint == "lid"]
-    w = Working()
-    b.acceleration(w)
-    w.given("m", b.statics.mass("lid"), "kg", "the lid")
-    w.given("n", sum(len(line.points) for line in lines), "", "its screws")
-    w.given("k_n", 2.0, "", "the worst one takes twice its share: common practice, no source")
-    w.let("N", "k_n * m * a_z / n", "N", "pull of one; the gasket's own push apart")
-    b.allow.screw(w, style.lid_screw.size)
-    lid = b.sheet_metal(style.lid.material, style.lid.thickness)
-    b.allow.punch(w, kit.head(style.lid_screw.size, style.lid_screw.head)[0], style.lid.thickness, lid)
-    b.allow.punch(w, row.flange_diameter, stock.wall, b.stock_metal(stock), "f")
-    parts = "N / F_t_Rd, N / B_p_Rd, N / B_f_Rd"
-    if row.pull_out is not None:
-        w.given("F_i", row.pull_out, "N", f"pull-out of insert '{row.name}'", row.source)
-        w.let("F_i_Rd", "F_i / γ_f", "N", "pull-out it may bear")
-        parts += ", N / F_i_Rd"
-    w.let("use", f"max({parts})", "", "share that is used; over 1 fails")
-    note = "" if row.pull_out is not None else f"the pull-out of insert '{row.name}' is not in its row: ask its maker"
+    w.given("R_y", end.across, "N", f"the feet at the {end.wall} end do this across the box (feet's statics)")
+    w.given("b", b.layout.inside[1], "mm", "width of the wall")
+    w.given("t", style.wall.thickness, "mm", "its thickness")
+    w.given("k_h", cut_share(b), "", "share of its width that the fittings' holes take, where they take most")
+    w.let("τ", "abs(R_y) / (b * t * (1 - k_h))", "MPa", "shear in the net section", "statics")
+    b.allow.yield_(w, metal)
+    w.let("τ_Rd", "σ_Rd / sqrt(3)", "MPa", "what it may bear", "von Mises")
+    w.let("use", "τ / τ_Rd", "", "share that is used; over 1 fails")
     return b.made(
-        "lid screws",
-        "lid",
-        "pull on screws and inserts",
+        "end walls",
+        "wall service",
+        "shear in its plane, holes taken out",
         w,
-        help="a smaller lid screw pitch",
-        note=note,
-        at=_middle(lines[0].points),
+        demand=w.values["τ"],
+        resistance=w.values["τ_Rd"],
+        unit="MPa",
+        help="thicker walls, or fewer fittings side by side",
     )
 
 

@@ -17,17 +17,8 @@ def governing(done: Sequence[Calculation]) -> tuple[Calculation, Verdict, str]:
 
     Of several means that may each carry a joint alone, the best counts towards failing and the worst towards a look.
     """
-    joints: dict[tuple[str, str, str], dict[str, Calculation]] = defaultdict(dict)
-    alone: list[Calculation] = []
-    for one in done:
-        if not one.joint:
-            alone.append(one)
-            continue
-        means = joints[one.case, one.throw, one.joint]
-        if one.alone not in means or one.use > means[one.alone].use:
-            means[one.alone] = one
-    best = [min(means.values(), key=lambda c: c.use) for means in joints.values()]
-    worst = max([*alone, *best], key=lambda c: c.use)
+    alone, joints = _by_joint(done)
+    worst = _worst(alone, joints)
     if worst.use > 1:
         return worst, "look" if worst.advice else "fail", ""
     lame = [
@@ -42,6 +33,33 @@ def governing(done: Sequence[Calculation]) -> tuple[Calculation, Verdict, str]:
         return bad, "look", f"{_ALONE[good.alone]} alone would carry it, {100 * good.use:.0f} % used"
     every = max(done, key=lambda c: c.use)
     return every, "look" if worst.use > _NEAR and not worst.advice else "pass", ""
+
+
+def _by_joint(
+    done: Sequence[Calculation],
+) -> tuple[list[Calculation], dict[tuple[str, str, str], dict[str, Calculation]]]:
+    """Return what must hold by itself, and by joint the worst of each of the means that may carry it alone."""
+    joints: dict[tuple[str, str, str], dict[str, Calculation]] = defaultdict(dict)
+    alone: list[Calculation] = []
+    for one in done:
+        if not one.joint:
+            alone.append(one)
+            continue
+        means = joints[one.case, one.throw, one.joint]
+        if one.alone not in means or one.use > means[one.alone].use:
+            means[one.alone] = one
+    return alone, joints
+
+
+def _worst(alone: Sequence[Calculation], joints: dict[tuple[str, str, str], dict[str, Calculation]]) -> Calculation:
+    best = [min(means.values(), key=lambda c: c.use) for means in joints.values()]
+    return max([*alone, *best], key=lambda c: c.use)
+
+
+def carried(done: Sequence[Calculation]) -> Calculation | None:
+    """Return what is used most where each joint is carried by the best of its means; None if there is nothing."""
+    alone, joints = _by_joint([one for one in done if not one.advice])
+    return _worst(alone, joints) if alone or joints else None
 
 
 def side_by_side(done: Sequence[Calculation]) -> dict[str, dict[str, tuple[Calculation, Verdict]]]:
