@@ -50,3 +50,5 @@ def test_every_made_piece_has_a_drawing_and_the_inspector_sees_the_rails(reviewe
     told = " ".join(t.text for page in inspection_pages(reviewed, {}) for t in page.texts())
     assert "NO STRENGTH CHECK" not in told
     assert "rails motor" in told
+    assert "510 N·m, both ways" in told
+    assert "kerb" in told

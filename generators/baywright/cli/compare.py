@@ -26,7 +26,7 @@ def compare(
 
     from baywright.cli.show import console
     from baywright.release.compare import compare as side_by_side
-    from baywright.release.compared import balance_rows, mass_rows, rail_tables, write_comparison
+    from baywright.release.compared import balance_rows, mass_rows, rail_tables, same_text, write_comparison
     from baywright.release.stand import read_stand
 
     changes = side_by_side(read_stand(old), read_stand(new))
@@ -47,7 +47,7 @@ def compare(
     if pieces:
         table("Pieces", ("to do", "number", "how it differs"), pieces)
     again = sum(c.again in ("make again", "make") for c in changes.pieces)
-    screen.print(f"{changes.same} made parts are the same, {len(pieces)} differ, {again} must be made.")
+    screen.print(f"{same_text(changes)}, {len(pieces)} differ, {again} must be made.")
     screen.print()
     if changes.bought:
         bought = [(name, f"{a:g}", f"{b:g}", unit) for _, name, a, b, unit in changes.bought]

@@ -103,7 +103,7 @@ def _page(changes: Changes) -> str:
         + "".join(
             f"<h2>Rails {escape(name)}</h2>" + table(("end", "", "how"), rows) for name, rows in rail_tables(changes)
         )
-        + f"<h2>Pieces</h2><p>{changes.same} made parts are the same.</p>"
+        + f"<h2>Pieces</h2><p>{same_text(changes)}.</p>"
         + table(("to do", "number", "what", "how it differs"), pieces)
         + f"<h2>Over each other</h2><p>Grey stayed, red dashed went, blue came.</p>{pictures or '<p>Nothing.</p>'}"
         + "<h2>Bought</h2>"
@@ -117,6 +117,11 @@ def _page(changes: Changes) -> str:
         + table(("", "before", "after", "change"), balance_rows(changes))
         + "</main></body></html>\n"
     )
+
+
+def same_text(changes: Changes) -> str:
+    """Return how many made parts do not differ, in words."""
+    return "1 made part is the same" if changes.same == 1 else f"{changes.same} made parts are the same"
 
 
 def rail_tables(changes: Changes) -> list[tuple[str, list[tuple[str, str, str]]]]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from baywright.finding import Finding
 from baywright.job.loads import DIRECTIONS
@@ -12,6 +13,9 @@ from baywright.release.drawing import dims
 from baywright.release.drawing.paper import GREY, THICK, THIN, Sheet, write_pdf
 from baywright.release.steps.pages import PAGE, wrapped
 from baywright.review import Review
+
+if TYPE_CHECKING:
+    from baywright.rail.design import RailDesign
 
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 200.0, 283.0, 16.0
 _WIDE = _RIGHT - _LEFT
@@ -160,6 +164,25 @@ def _loads(pages: _Pages, reviewed: Review, by: _Sources) -> None:
         )
     for remark in dict.fromkeys(text for case in cases for text in case.remarks):
         pages.text(f"Note: {remark}", 2.1)
+    for name, rails in reviewed.design.rails.items():
+        _rail_loads(pages, name, rails, by)
+
+
+def _rail_loads(pages: _Pages, name: str, rails: "RailDesign", by: _Sources) -> None:
+    """List the load cases of a set of rails, and what its strength figures rest on."""
+    from baywright.job.rails import CASES_SOURCE
+    from baywright.rail.loads import reaction
+    from baywright.rail.rules import assumptions
+
+    held, source = reaction(rails.given), by.number(CASES_SOURCE)
+    told = {"none": "-", "drive": f"{held.torque:.0f} N·m, both ways", "reverse": f"{held.torque:.0f} N·m, both ways"}
+    factor = f"{rails.ask.shop.load_factor:g}"
+    pages.text(f"Motor rails {name}: motor, rails and what hangs on their mounts, {rails.unit.mass:.1f} kg.", 2.3)
+    rows = [(c.name, *(f"{g:g}" for g in c.felt), told[c.torque], factor, source) for c in rails.ask.loads]
+    head = ("load case", "X, g", "Y, g", "Z, g", f"torque about {held.about}", "factor", "by")
+    pages.table(head, rows, (40.0, 18.0, 18.0, 18.0, 55.0, 18.0, 15.0))
+    for text in assumptions(rails):
+        pages.text(text, 2.1)
 
 
 def _strength(pages: _Pages, reviewed: Review, by: _Sources) -> None:
