@@ -257,3 +257,13 @@ def test_a_lid_is_tightened_from_the_middle_out_side_to_side():
     for one, other in zip(order[::2], order[1::2], strict=True):
         assert grid[one][1] != grid[other][1]
     assert {tuple(grid[i]) for i in order[-4:]} == {(0, 0), (700, 300), (700, 0), (0, 300)}
+
+
+def test_the_lids_order_counts_every_screw_of_it(job, reviewed):
+    box = reviewed.design.boxes["front"]
+    step = next(one for one in box_steps(box, job.catalogue) if one.round is not None)
+    lid = [line for line in box.assembly.lines if line.joint == "lid" and line.screw is not None]
+    assert len(step.round) == sum(len(line.points) for line in lid)
+    pages = step_pages([step], light(box.assembly), job.catalogue, "box front", LONG, "A")
+    told = {text.text for text in pages[0].texts()}
+    assert {str(n) for n in range(1, len(step.round) + 1)} <= told

@@ -4,6 +4,8 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+import numpy as np
+
 from baywright.box.generate import BoxDesign
 from baywright.job.catalogue import Catalogue
 from baywright.job.shop import Adhesive
@@ -303,8 +305,8 @@ def _lid(assembly: Assembly) -> list[Step]:
         "Lid screws in by hand, then crosswise in two rounds",
     ]
     fields = ["seal tested by", "closed by", "date"]
-    most = max(lines, key=lambda line: len(line.points), default=None)
-    return [Step("Gasket and lid", does, new, there, lines=lines, round=most, fields=fields)]
+    places = np.concatenate([line.points[:, :2] for line in lines]) if lines else None
+    return [Step("Gasket and lid", does, new, there, lines=lines, round=places, fields=fields)]
 
 
 def _last(design: BoxDesign) -> Step:

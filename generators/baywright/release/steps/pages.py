@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from baywright.job.catalogue import Catalogue
 from baywright.piece.assembly import Assembly
-from baywright.piece.joint import Bond, ScrewLine
+from baywright.piece.joint import Bond
 from baywright.piece.numbering import slug
 from baywright.release.bom import SQUEEZE_OUT
 from baywright.release.drawing import dims
@@ -58,7 +58,7 @@ def step_pages(
         if step.there:
             y = _picture(sheet, subject, step, y)
         y = _ticks(sheet, step.does, y)
-        if step.round is not None and len(step.round.points) > 3:
+        if step.round is not None and len(step.round) > 3:
             y = _round(sheet, step.round, y)
         for table in (_bond_rows(step, assembly), _screw_rows(step, assembly, catalogue), *step.tables):
             rows = list(table.rows)
@@ -149,13 +149,12 @@ def wrapped(text: str, height: float, most: float) -> list[str]:
     return [*lines, line]
 
 
-def _round(sheet: Sheet, line: ScrewLine, y: float) -> float:
+def _round(sheet: Sheet, flat: NDArray[np.float64], y: float) -> float:
     """Draw the screws of a lid in plan with the order in which they are tightened; return where the page goes on."""
-    flat = line.points[:, :2]
     low, high = flat.min(axis=0), flat.max(axis=0)
     size = np.maximum(high - low, 1.0)
     scale = float(min((_RIGHT - _LEFT - 30) / size[0], 42.0 / size[1]))
-    shift = np.array([(_LEFT + _RIGHT) / 2, y - 5 - size[1] * scale / 2]) - (low + high) / 2 * scale
+    shift = np.array([(_LEFT + _RIGHT) / 2, y - 9 - size[1] * scale / 2]) - (low + high) / 2 * scale
     (x0, y0), (x1, y1) = low * scale + shift - 4, high * scale + shift + 4
     sheet.box(float(x0), float(y0), float(x1 - x0), float(y1 - y0), GREY)
     height = min(2.2, 0.3 * float(scale * _least_apart(flat)))

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from baywright.piece.assembly import Assembly
 from baywright.piece.joint import Bond, ScrewLine
 
@@ -27,7 +30,7 @@ class Step:
         bonds: what is glued.
         lines: what is screwed.
         tables: what else is looked up while it is done.
-        round: the screws that are tightened in an order of their own, drawn with its numbers.
+        round: places (n, 2) mm, from above, of screws that are tightened in an order of their own, drawn numbered.
         fields: names of fields to fill in by hand.
         notes: sentences below.
     """
@@ -39,7 +42,7 @@ class Step:
     bonds: list[Bond] = field(default_factory=list)
     lines: list[ScrewLine] = field(default_factory=list)
     tables: list[Table] = field(default_factory=list)
-    round: ScrewLine | None = None
+    round: NDArray[np.float64] | None = None
     fields: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
