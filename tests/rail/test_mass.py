@@ -36,9 +36,7 @@ def solid(piece):
     return body.difference(trimesh.boolean.union(drills)) if drills else body
 
 
-@pytest.mark.parametrize(
-    "mark", ["rail left", "cleat 1 left", "foot rear-left", "plate rear-left", "saddle front-left"]
-)
+@pytest.mark.parametrize("mark", ["rail left", "cleat 1 left", "foot rear-left", "plate rear-left", "foot front-left"])
 def test_piece_against_its_mesh(demo, mark):
     piece = demo.assembly.by_mark[mark].piece
     mesh = solid(piece)
