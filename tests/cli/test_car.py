@@ -120,7 +120,8 @@ def test_pictures_into_a_file_are_refused(tmp_path: Path) -> None:
 
 def test_the_demo_stands_among_its_splits_and_one_is_written(tmp_path: Path) -> None:
     new = tmp_path / "new.toml"
-    done = run("split", DEMO, "--in-place", "--all", "--take", "2", "--write", new, "--picture", "s.png", cwd=tmp_path)
+    few = ("--in-place", "--most", "5")
+    done = run("split", DEMO, *few, "--all", "--take", "2", "--write", new, "--picture", "s.png", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     rows = splits(done.stdout)
     (asked,) = (row for row in rows.values() if "as asked" in row)
@@ -138,16 +139,16 @@ def test_the_demo_stands_among_its_splits_and_one_is_written(tmp_path: Path) -> 
     assert (tmp_path / "s.png").read_bytes()[:4] == b"\x89PNG"
     # Its own split bears the same number, and a second time nothing is written over.
     before = new.read_bytes()
-    again = run("split", new, "--in-place", "--take", "1", "--write", new, cwd=tmp_path)
+    again = run("split", new, *few, "--take", "1", "--write", new, cwd=tmp_path)
     assert again.returncode == 2
     assert "already" in again.stderr
     assert new.read_bytes() == before
-    row = next(r for r in run("split", new, "--in-place", cwd=tmp_path).stdout.splitlines() if "as asked" in r)
+    row = next(r for r in run("split", new, *few, cwd=tmp_path).stdout.splitlines() if "as asked" in r)
     assert row.split()[0] == "2"
 
 
 def test_limits_leave_fewer_splits(tmp_path: Path) -> None:
-    done = run("split", DEMO, "--in-place", "--modules", "5-6", "--all", cwd=tmp_path)
+    done = run("split", DEMO, "--in-place", "--most", "3", "--modules", "5-6", "--all", cwd=tmp_path)
     assert done.returncode == 0
     rows = [row.split() for row in splits(done.stdout).values()]
     assert rows
@@ -268,7 +269,38 @@ def test_what_moved_is_the_difference_of_two_balances(tmp_path: Path) -> None:
 
 def test_two_jobs_are_needed(tmp_path: Path) -> None:
     assert run("moved", DEMO, "gone.toml", cwd=tmp_path).returncode == 2
-    assert run("moved", DEMO, cwd=tmp_path).returncode == 2
+    done = run("moved", DEMO, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "--what-if BOX.KEY=VALUE" in done.stderr
+
+
+def test_what_if_shows_what_a_change_would_move_and_writes_nothing(tmp_path: Path) -> None:
+    done = run("moved", DEMO, "--what-if", "rear.count=4", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    told = line(done.stdout, "box rear")
+    assert told[0] == "lighter"
+    # The rear wheels together lose what the rear axle loses.
+    axle, left, right = (
+        float(line(done.stdout, s)[-1]) for s in ("rear axle, kg", "rear left wheel", "rear right wheel")
+    )
+    assert axle == pytest.approx(left + right, abs=2)
+    assert axle < -20
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("rear.cout=4", "did you mean 'count'"),
+        ("back.count=4", "unknown box 'back'"),
+        ("rear.count", "such as rear.count=4"),
+        ("rear.count=99", "at most 60"),
+    ],
+)
+def test_a_what_if_that_says_nothing_is_refused(tmp_path: Path, change: str, words: str) -> None:
+    done = run("moved", DEMO, "--what-if", change, cwd=tmp_path)
+    assert done.returncode == 2
+    assert words in done.stderr
 
 
 # --- check ----------------------------------------------------------------------------------------------------------

@@ -100,7 +100,6 @@ def test_the_demo_by_hand(demo, sheet):
         assert state.z == pytest.approx((before * z0 + (m * z).sum()) / mass)
     gained = loads(*changes.T[:3], wheelbase, tracks)
     assert whole.per_corner.as_tuple() == pytest.approx(gained.tolist())
-    assert whole.per_corner.as_tuple() == pytest.approx([19.6, 15.4, 30.4, 41.4], abs=0.5)
     assert whole.share_change == pytest.approx(
         100 * (front + gained[:2].sum()) / (before + gained.sum()) - 100 * front / before
     )

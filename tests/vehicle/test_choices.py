@@ -33,13 +33,13 @@ def job():
 @pytest.fixture(scope="module")
 def tried(job):
     """Every box where the job has it."""
-    return choices_of(job, most=8, search=False)
+    return choices_of(job, most=6, search=False)
 
 
 @pytest.fixture(scope="module")
 def searched(job):
-    """The rear box at every place, up to four modules."""
-    return choices_of(job, most=4, boxes=["rear"])
+    """The rear box at every place, up to three modules."""
+    return choices_of(job, most=3, boxes=["rear"])
 
 
 def made(job, name, choice):
@@ -61,7 +61,7 @@ def test_every_choice_goes_in_and_the_next_one_does_not(job, tried):
             assert choice.mass == pytest.approx(box.mass_properties.mass)
         tops = {c.place: max(k.count for k in bay.choices if k.place == c.place) for c in bay.choices}
         for place, top in tops.items():
-            assert top == 8 or any(r.box == bay.bay and r.place == place and r.count == top + 1 for r in refused)
+            assert top == 6 or any(r.box == bay.bay and r.place == place and r.count == top + 1 for r in refused)
     assert all(r.reason for r in refused)
 
 

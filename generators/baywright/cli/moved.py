@@ -1,4 +1,4 @@
-"""`baywright moved`: what changed in the car's balance from one job file to another."""
+"""`baywright moved`: what changed in the car's balance from one job file to another, or by a change to one."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -8,26 +8,38 @@ import typer
 from baywright.cli import app
 
 if TYPE_CHECKING:
+    from baywright.job.read import Job
     from baywright.vehicle.balance import Balance
 
 
 @app.command()
 def moved(
     old: Annotated[Path, typer.Argument(help="The job file as it was.", show_default=False)],
-    new: Annotated[Path, typer.Argument(help="The job file as it is.", show_default=False)],
+    new: Annotated[Path | None, typer.Argument(help="The job file as it is.", show_default=False)] = None,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option("--what-if", help="In place of a second file: rear.count=4, rear.style=shop. May be repeated."),
+    ] = None,
 ) -> None:
     """Show what moved in the car's balance between two job files, by how much, and because of what.
+
+    With --what-if there is one file, and the second is the same with a key of a box changed; nothing is written.
 
     Ends with 0, or with 2 if a job file can't be used.
     """
     from baywright.cli.show import console
-    from baywright.job.messages import shown
+    from baywright.job.messages import BadInput, Problem, shown
+    from baywright.job.read import read_job
     from baywright.vehicle.moved import what_moved
     from baywright.vehicle.tables import render_moved
 
-    found = what_moved(_balance(old), _balance(new))
+    if (new is None) == (not what_if):
+        raise BadInput([Problem("NEW", None, "", "give a second job file, or --what-if BOX.KEY=VALUE")])
+    before = read_job(old)
+    after = read_job(new) if new is not None else _changed(before, what_if or [])
+    found = what_moved(_balance(before), _balance(after))
     out = console()
-    typer.echo(f"from {shown(old)} to {shown(new)}\n")
+    typer.echo(f"from {shown(old)} to {', '.join(what_if or []) if new is None else shown(new)}\n")
     if not found.anything:
         out.print("Nothing moved: the balance is the same.")
         return
@@ -38,11 +50,39 @@ def moved(
         out.print(things)
 
 
-def _balance(path: Path) -> "Balance":
+def _changed(job: "Job", changes: list[str]) -> "Job":
+    """Return a job with keys of its boxes changed, as "rear.count=4" says it.
+
+    Raises:
+        BadInput: if a change is written otherwise, or names no box, key or value of the job's.
+    """
+    import tomllib
+    from dataclasses import replace
+
+    from baywright.job.faults import read_as
+    from baywright.job.messages import BadInput, Problem, unknown
+    from baywright.job.models import BoxAsk
+
+    boxes = dict(job.asked.boxes)
+    for change in changes:
+        place, equals, text = change.partition("=")
+        name, dot, key = place.strip().partition(".")
+        if not (equals and dot and key):
+            raise BadInput([Problem("--what-if", None, "", f"'{change}': write BOX.KEY=VALUE, such as rear.count=4")])
+        if name not in boxes:
+            raise BadInput([Problem("--what-if", None, "", unknown("box", name, boxes))])
+        try:
+            value = tomllib.loads(f"value = {text}")["value"]
+        except tomllib.TOMLDecodeError:  # a word without quotes
+            value = text.strip()
+        data = {**boxes[name].model_dump(), key: value}
+        boxes[name] = read_as(BoxAsk, data, file=Path("--what-if"), lines={}, at=(name,))
+    return replace(job, asked=job.asked.model_copy(update={"boxes": boxes}))
+
+
+def _balance(job: "Job") -> "Balance":
     """Return the balance of a job's car with everything made for it."""
     from baywright.design import design_job
-    from baywright.job.read import read_job
     from baywright.vehicle.whole import vehicle
 
-    job = read_job(path)
     return vehicle(job, design_job(job).carried).balance

@@ -87,6 +87,12 @@ def _shifts(before: Balance, after: Balance) -> Iterator[Shift]:
     )
     for name, unit, old, new in rows:
         yield Shift(name=name, unit=unit, old=old, new=new)
+    for wheel in ("front_left", "front_right", "rear_left", "rear_right"):
+        was, now = (None if c is None else float(getattr(c, wheel)) for c in (a.corners, b.corners))
+        yield Shift(name=f"{wheel.replace('_', ' ')} wheel", unit="kg", old=was, new=now)
+    for axis in ("roll", "pitch", "yaw"):
+        was, now = (None if w.inertia is None else float(getattr(w.inertia, axis)) for w in (before, after))
+        yield Shift(name=f"{axis} inertia added", unit="kg·m²", old=was, new=now)
     spare = _to_spare(before)
     for check, room in _to_spare(after).items():
         if check in spare:

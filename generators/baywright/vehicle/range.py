@@ -170,10 +170,9 @@ def range_figure(found: Ranges, load: RoadLoad, losses: Losses) -> "Figure":
             (0.99, row.km),
             xycoords=("axes fraction", "data"),
             ha="right",
-            va="center",
+            va="bottom",
             fontsize=9,
             color=colour,
-            bbox={"fc": "white", "ec": "none", "pad": 1.5},
         )
     axes.set_xlim(20, 140)
     axes.set_ylim(0, float(max((1 + TRUST) * reach.max(), found.city.km)) * 1.1)
