@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from baywright.bay.envelope import Bay, cuboid, opening
+from baywright.bay.hoist import lifts, modules_in
 from baywright.bay.outside import CASE, outer_bodies
-from baywright.bay.route import lifts, modules_in, straight_up, way_in
+from baywright.bay.route import way_in
+from baywright.bay.straight import straight_up
 from baywright.bay.surround import Surround, underfoot, worst_distance
 from baywright.piece.solid import Block
 from baywright.shape.pose import Pose, turned

@@ -9,8 +9,9 @@ from baywright.bay.measured import bay_of
 from baywright.bay.moving import swept
 from baywright.bay.outside import outer_bodies
 from baywright.bay.room import check_rooms
-from baywright.bay.route import straight_up
 from baywright.bay.scan import read_scan
+from baywright.bay.skin import Skin
+from baywright.bay.straight import straight_up
 from baywright.bay.surround import Nearest, Standing, Surround, standing, underfoot
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least
@@ -19,7 +20,9 @@ from baywright.piece.solid import Body
 from baywright.shape.pose import Pose
 
 
-def surround_of(name: str, asked: models.Bay, folder: Path, scan: Path | None = None) -> Surround:
+def surround_of(
+    name: str, asked: models.Bay, folder: Path, scan: Path | None = None, beside: tuple[Skin, ...] = ()
+) -> Surround:
     """Return everything that a box in a bay of a job must keep clear of.
 
     Args:
@@ -27,6 +30,7 @@ def surround_of(name: str, asked: models.Bay, folder: Path, scan: Path | None = 
         asked: the bay as the job has it.
         folder: where the job lies: the scan's path counts from there.
         scan: a scan's description to use instead of the bay's own.
+        beside: what else the job puts there: see `neighbours`.
 
     Raises:
         ValueError: if a plan crosses itself or encloses nothing.
@@ -37,11 +41,14 @@ def surround_of(name: str, asked: models.Bay, folder: Path, scan: Path | None = 
         bay=bay_of(name, asked),
         scan=None if path is None else read_scan(path),
         moving=tuple(swept(thing) for thing in asked.moving),
+        beside=beside,
     )
 
 
 def surround_findings(name: str, box: BoxDesign, pose: Pose, around: Surround) -> list[Finding]:
-    """Return the findings about a box against a scan and what moves; the tape alone is `fit.check_fit`'s.
+    """Return the findings about a box against a scan, what moves and what else stands there.
+
+    The tape alone is `fit.check_fit`'s.
 
     Args:
         name: the box's name for the findings ("box front").
@@ -102,7 +109,7 @@ def _sentence(near: Nearest, stands: Standing, asked: float) -> str:
     if near.gap.distance < 0:
         return (
             f"'{near.gap.mark}' and {near.against} share space at {place}, {-near.gap.distance:.0f} mm deep or more "
-            f"({stands.struck} places): move the box; `baywright place` finds where it goes"
+            f"({stands.struck:,} triangles): move the box; `baywright place` finds where it goes"
         )
     text = f"{near.gap.distance:.1f} mm from '{near.gap.mark}' at {place}, {near.worst:.1f} mm at the worst"
     if near.worst >= asked:
@@ -115,7 +122,7 @@ def _straight(name: str, spare: float) -> Finding:
     ok = spare >= 0
     return Finding(
         subject=name,
-        check="way in past the scan",
+        check="way in past all that is there",
         verdict="pass" if ok else "look",
         message=f"goes straight down with {spare:.0f} mm to spare"
         if ok
@@ -123,5 +130,5 @@ def _straight(name: str, spare: float) -> Finding:
         value=spare,
         limit=0.0,
         unit="mm",
-        source="the scan, less what it may be off",
+        source="what stands there as scanned, moving and made, less what it may be off",
     )

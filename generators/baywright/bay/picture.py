@@ -54,7 +54,16 @@ def section_picture(
         for (mark, _), outline in zip(bodies, cut_bodies(solid, bodies, axis, float(at[axis])), strict=True):
             if len(outline):
                 _patch(axes, outline[:, [u, v]], mark)
+        # Where the plane misses the case its outline tells where it is.
+        for outline in _shadows(bodies[:1], pose, u, v):
+            axes.plot(*np.vstack([outline, outline[:1]]).T, color=_BOX, linewidth=0.8, linestyle=":", zorder=5)
         axes.plot([at[u], to[u]], [at[v], to[v]], color=_HOT, linewidth=2.2, solid_capstyle="round", zorder=6)
+        if near is not None:
+            size = f"{near.gap.distance:.1f} mm"
+            axes.annotate(
+                size, (to[u], to[v]), xytext=(11, 9), textcoords="offset points", color=_HOT, fontweight="bold",
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}, zorder=7,
+            )  # fmt: skip
         axes.plot([to[u]], [to[v]], marker="o", markersize=16, markerfacecolor="none", color=_HOT, zorder=6)
         axes.set_title(f"{name}; cut at {'XYZ'[axis]} {at[axis]:.0f} mm", fontsize=10)
         _frame(axes, bodies, pose, axis)
@@ -126,7 +135,8 @@ def map_picture(
             color=_INK,
             linewidth=1.0,
         )
-        axes.annotate(name, (put[0] + 6, put[1] + tall - 6), va="top", fontsize=9, color=_INK)
+        paper = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 1.5}
+        axes.annotate(name, (put[0] + 8, put[1] + tall - 8), va="top", fontsize=9, color=_INK, bbox=paper)
         if away.min() < least:
             k, i = np.unravel_index(int(away.argmin()), away.shape)
             least = float(away.min())
@@ -162,13 +172,22 @@ def way_picture(
         for row, axis in enumerate((0, 1)):
             axes = figure.add_subplot(2, len(frames), row * len(frames) + column + 1)
             u, v, name = _VIEWS[axis]
+            # Cut at the box's middle, and faintly at places along all of its depth: a tower beside its end counts too.
+            around = [enclosing(b.moved(pose)) for _, b in blocks]
+            near, far = (float(f(getattr(b, w)[axis] for b in around)) for f, w in ((min, "low"), (max, "high")))
             for k, skin in enumerate(skins):
-                _lines(axes, cut_skin(skin, axis, float(middle[axis])), u, v, _SKINS[k % len(_SKINS)], skin.name)
+                colour = _SKINS[k % len(_SKINS)]
+                for at in np.linspace(near, far, 7).tolist():
+                    _lines(axes, cut_skin(skin, axis, at), u, v, colour + "66", skin.name, 0.6)
+                _lines(axes, cut_skin(skin, axis, float(middle[axis])), u, v, colour, skin.name)
             for outline in _shadows(blocks, pose, u, v):
                 axes.fill(*outline.T, facecolor=_BOX + "55", edgecolor=_BOX, linewidth=0.5)
             tight = number - 1 == route.at_frame
             axes.set_title(
-                (f"frame {number}" + (f": tightest, {route.worst:.0f} mm" if tight and route.worst is not None else ""))
+                (
+                    f"frame {number}"
+                    + (f": tightest here on, {route.worst:.0f} mm" if tight and route.worst is not None else "")
+                )
                 if row == 0
                 else "",
                 fontsize=9,
@@ -302,10 +321,10 @@ def _net(low: Array, size: Array) -> list[tuple[str, Array, Array, Array, tuple[
     ]
 
 
-def _lines(axes: "Axes", segments: Array, u: int, v: int, colour: str, name: str) -> None:
+def _lines(axes: "Axes", segments: Array, u: int, v: int, colour: str, name: str, wide: float = 1.1) -> None:
     from matplotlib.collections import LineCollection
 
-    axes.add_collection(LineCollection([s[:, [u, v]] for s in segments], colors=colour, linewidths=1.1, label=name))
+    axes.add_collection(LineCollection([s[:, [u, v]] for s in segments], colors=colour, linewidths=wide, label=name))
 
 
 def _patch(axes: "Axes", outline: Array, mark: str) -> None:
@@ -327,7 +346,10 @@ def _frame(axes: "Axes", bodies: Sequence[Marked], pose: Pose, axis: int) -> Non
     axes.set_ylim((high[v] + 120, low[v] - 120) if axis == 2 else (low[v] - 80, high[v] + 120))
     axes.set_aspect("equal")
     axes.grid(True, color="#eceff1", linewidth=0.6)
+    axes.set_axisbelow(True)
     axes.tick_params(labelsize=7)
+    axes.set_xlabel(f"{'XYZ'[u]}, mm", fontsize=7)
+    axes.set_ylabel(f"{'XYZ'[v]}, mm", fontsize=7)
 
 
 def _legend(axes: "Axes", skins: Sequence[Skin]) -> None:
@@ -336,6 +358,7 @@ def _legend(axes: "Axes", skins: Sequence[Skin]) -> None:
 
     names: dict[str, Any] = {s.name: _SKINS[i % len(_SKINS)] for i, s in enumerate(skins)}
     handles: list[Any] = [Line2D([], [], color=c, label=n) for n, c in names.items()]
+    handles.append(Line2D([], [], color=_BOX, linestyle=":", label="the case, seen through"))
     handles += [Patch(facecolor=_BOX + "88", label="the box"), Patch(facecolor=_ROOM + "55", label="room for cables")]
     handles.append(Line2D([], [], color=_HOT, marker="o", markerfacecolor="none", label="tightest place"))
     axes.legend(handles=handles, loc="lower left", frameon=False, fontsize=9)

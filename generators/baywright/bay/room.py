@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from baywright.bay.gaps import strikes
 from baywright.bay.outside import case_of, rooms_outside
-from baywright.bay.route import straight_up
 from baywright.bay.skin import Skin
+from baywright.bay.straight import straight_up
 from baywright.bay.surround import Surround, underfoot
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding

@@ -30,11 +30,13 @@ class Surround:
         bay: as taped; with a scan its spaces may be rough, but they bound where a box may be.
         scan: the bay's scan, if there is one.
         moving: skins of what moves, swept, if anything does.
+        beside: skins of what else the job puts there: other boxes, motor and rails.
     """
 
     bay: Bay
     scan: Scan | None = None
     moving: tuple[Skin, ...] = ()
+    beside: tuple[Skin, ...] = ()
 
     @cached_property
     def shut(self) -> tuple[Skin, ...]:
@@ -48,7 +50,7 @@ class Surround:
 
     def _skins(self, open_top: bool) -> tuple[Skin, ...]:
         scanned = () if self.scan is None else (self.scan.skin,)
-        return (of_bay(self.bay, open_top=open_top), *scanned, *self.moving)
+        return (of_bay(self.bay, open_top=open_top), *scanned, *self.moving, *self.beside)
 
     @property
     def region(self) -> tuple[Array, Array]:
@@ -157,6 +159,10 @@ def standing(
             known = shifts.get(t.side)
             if known is None or t.way - skin.trust < known[0].way - known[1]:
                 shifts[t.side] = (t, skin.trust, skin.name)
+    if stands:
+        shifts.pop("below", None)  # what it stands on was left out above
+    if struck:
+        shifts.clear()  # out of what it is in already there is no telling which way is free
     return Standing(
         least=min(every, key=lambda n: n.worst, default=None),
         pieces=tuple(sorted(pieces.values(), key=lambda n: n.worst)),

@@ -32,14 +32,17 @@ class InBay:
     around: "Surround"
 
 
-def box_in_bay(job: Path, box: str, bay: str, scan: Path | None) -> InBay:
-    """Return the box asked for and its bay.
+def box_in_bay(job: Path, box: str, bay: str, scan: Path | None, empty: bool = False) -> InBay:
+    """Return the box asked for and its bay, with all else that the job puts there (no other box with `empty`).
 
     Raises:
         BadInput: if the job has no such box or bay, or the box can't be made.
     """
     from baywright.bay.findings import surround_of
+    from baywright.bay.neighbours import neighbours
     from baywright.box.generate import generate
+    from baywright.cli.show import console
+    from baywright.design import design_job
     from baywright.finding import CannotBuild
     from baywright.job.messages import BadInput, Problem, shown, unknown
     from baywright.job.read import read_job
@@ -55,14 +58,21 @@ def box_in_bay(job: Path, box: str, bay: str, scan: Path | None) -> InBay:
         raise BadInput([asked.problem(("boxes", name, "bay"), "names no bay; add one, or say --bay")])
     if where not in asked.bays:
         raise BadInput([Problem(shown(job), None, "bays", unknown("bay", where, asked.bays))])
+    others = {n for n, b in asked.boxes.items() if n != name and b.bay == where and not empty}
+    if others or any(r.bay == where for r in asked.rails.values()):
+        made = design_job(asked)
+        design = made.boxes[name]
+        beside = neighbours({n: made.boxes[n] for n in others}, made.rails, where)
+    else:  # one box alone is made sooner
+        try:
+            design, beside = generate(name, asked.boxes[name], asked.catalogue), ()
+        except CannotBuild as no:
+            raise BadInput([asked.problem(("boxes", name, no.key), no.sentence)]) from None
     try:
-        around = surround_of(where, asked.bays[where], job.parent, scan)
+        with console(stderr=True).status("reading the bay"):
+            around = surround_of(where, asked.bays[where], job.parent, scan, beside)
     except ValueError as why:
         raise BadInput([asked.problem(("bays", where), str(why))]) from None
-    try:
-        design = generate(name, asked.boxes[name], asked.catalogue)
-    except CannotBuild as no:
-        raise BadInput([asked.problem(("boxes", name, no.key), no.sentence)]) from None
     return InBay(asked, name, design, where, around)
 
 

@@ -28,7 +28,7 @@ def fill(
     from baywright.cli.bays import box_in_bay
     from baywright.cli.show import console
 
-    it = box_in_bay(job, box, bay, scan)
+    it = box_in_bay(job, box, bay, scan, empty=True)
     out = console()
     with console(stderr=True).status("looking for places") as status:
         found = filled(

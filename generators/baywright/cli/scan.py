@@ -24,7 +24,8 @@ def scan(
     from baywright.bay.scan import read_scan
     from baywright.cli.show import console, findings_table
 
-    found = read_scan(description)
+    with console(stderr=True).status(f"reading {description}"):
+        found = read_scan(description)
     low, high = found.skin.bounds
     out = console()
     kind = "points" if found.cloud else "triangles"

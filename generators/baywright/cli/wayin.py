@@ -25,8 +25,9 @@ def wayin(
 
     Ends with 0 if a way was found, 1 if not (which is no proof that there is none), 2 if the job or scan can't be used.
     """
+    from baywright.bay.hoist import lifts, modules_in
     from baywright.bay.outside import outer_bodies
-    from baywright.bay.route import lifts, modules_in, way_in
+    from baywright.bay.route import way_in
     from baywright.cli.bays import box_in_bay, picture_path
     from baywright.cli.show import console
 
