@@ -80,9 +80,13 @@ def review_job(made: Design) -> Review:
                 envelope = bay_of(bay, job.bays[bay])
                 if _more_than_tape(made, bay):
                     from baywright.bay.findings import surround_findings, surround_of  # only where the tape is not all
-                    from baywright.bay.neighbours import neighbours
+                    from baywright.bay.neighbours import boxes_beside
 
-                    beside = neighbours(made.boxes, made.rails, bay, but=name)
+                    beside = boxes_beside(made.boxes, bay, but=name)
+                    if any(r.ask.bay == bay for r in made.rails.values()):
+                        from baywright.rail.rocking import rails_beside
+
+                        beside += rails_beside(made.rails, bay)
                     around = surround_of(bay, job.bays[bay], job.path.parent, beside=beside)
                     found += surround_findings(f"box {name}", box, box.pose, around)
             except ValueError as error:

@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from baywright.bay.gaps import least_gaps
-from baywright.bay.neighbours import neighbours, rails_findings, rails_skin
+from baywright.bay.neighbours import boxes_beside
 from baywright.bay.outside import case_of, outer_bodies
 from baywright.bay.skin import Skin, of_bodies
 from baywright.design import design_job
 from baywright.job.read import read_job
 from baywright.piece.solid import Block, Round
+from baywright.rail.rocking import rails_findings, rails_skin
 from baywright.review import review_job
 from baywright.shape.pose import Pose, turned
 
@@ -80,11 +81,11 @@ def test_two_boxes_in_one_bay_are_held_against_each_other(box):
     wide = float((case_of(box).high - case_of(box).low)[1])
     ask = near.layout.ask.model_copy(update={"at": (0.0, wide + 150.0, 0.0)})
     other = replace(near, layout=replace(near.layout, ask=ask))
-    (skin,) = neighbours({"one": near, "two": other}, {}, "b", but="one")
+    (skin,) = boxes_beside({"one": near, "two": other}, "b", but="one")
     assert skin.name == "box 'two'"
     gap = least_gaps(outer_bodies(near), near.pose, skin, reach=200.0).least.distance
     assert 30 < gap < 150.0  # lift lugs stand out of both
-    assert neighbours({"one": near}, {}, "b", but="one") == ()
+    assert boxes_beside({"one": near}, "b", but="one") == ()
 
 
 def test_the_scanned_demo_has_nothing_that_fails():
