@@ -78,16 +78,10 @@ def review_job(made: Design) -> Review:
             bodies = [(item.mark, body.moved(item.pose)) for item in items for body in item.piece.bodies()]
             try:
                 envelope = bay_of(bay, job.bays[bay])
-                if _more_than_tape(made, bay):
-                    from baywright.bay.findings import surround_findings, surround_of  # only where the tape is not all
-                    from baywright.bay.neighbours import boxes_beside
+                if job.bays[bay].scan or job.bays[bay].moving:
+                    from baywright.bay.findings import surround_findings, surround_of  # only for a scan or what moves
 
-                    beside = boxes_beside(made.boxes, bay, but=name)
-                    if any(r.ask.bay == bay for r in made.rails.values()):
-                        from baywright.rail.rocking import rails_beside
-
-                        beside += rails_beside(made.rails, bay)
-                    around = surround_of(bay, job.bays[bay], job.path.parent, beside=beside)
+                    around = surround_of(bay, job.bays[bay], job.path.parent)
                     found += surround_findings(f"box {name}", box, box.pose, around)
             except ValueError as error:
                 raise BadInput([job.problem(("bays", bay), str(error))]) from None
@@ -158,13 +152,6 @@ def _between(made: Design) -> list[Finding]:
 
         drive += [rails_in_car(rails, rocking(solve(rails)).moves) for rails in made.rails.values()]
     return between_findings(boxes, drive)
-
-
-def _more_than_tape(made: Design, bay: str) -> bool:
-    """Tell whether a bay holds more than a box and what the tape measured: a scan, what moves, another thing made."""
-    asked = made.job.bays[bay]
-    boxes = sum(b.layout.ask.bay == bay for b in made.boxes.values())
-    return bool(asked.scan or asked.moving or boxes > 1 or any(r.ask.bay == bay for r in made.rails.values()))
 
 
 def _cutting(name: str, kind: str, assembly: Assembly, cutter: Cutter) -> list[Finding]:

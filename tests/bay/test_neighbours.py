@@ -1,4 +1,4 @@
-"""What the job itself puts in a bay: boxes and rocking rails keep others off, and rails keep off a scan."""
+"""What the job itself puts in a bay: boxes, and rails as they rock."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -7,15 +7,14 @@ import numpy as np
 import pytest
 
 from baywright.bay.gaps import least_gaps
-from baywright.bay.neighbours import boxes_beside
+from baywright.bay.neighbours import boxes_beside, rails_skin
 from baywright.bay.outside import case_of, outer_bodies
-from baywright.bay.skin import Skin, of_bodies
+from baywright.bay.skin import of_bodies
 from baywright.design import design_job
 from baywright.job.read import read_job
 from baywright.piece.solid import Block, Round
-from baywright.rail.rocking import rails_findings, rails_skin
 from baywright.review import review_job
-from baywright.shape.pose import Pose, turned
+from baywright.shape.pose import turned
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -42,24 +41,6 @@ def test_rails_sweep_more_than_they_are_at_rest_by_what_they_move(rails):
     more = np.concatenate([rest.min(axis=0) - low, high - rest.max(axis=0)])
     assert (more >= -1e-9).all()
     assert 0.1 < more.max() <= moves + 1e-6
-
-
-def test_a_scan_beside_the_motor_is_measured_with_its_roll_taken_off(rails):
-    motor = next(i for i in rails.assembly.placed if i.mark == rails.motors[0][0])
-    points = of_bodies([("m", b) for b in motor.piece.bodies()], rails.pose.after(motor.pose)).vertices
-    top = float(points[:, 2].max())
-    x, y = points[:, 0].mean(), points[:, 1].mean()
-    for gap, verdict in ((60.0, "pass"), (5.0, "fail")):
-        plate = of_bodies(
-            [("p", Block(np.array([-30.0, -30, 0]), np.array([30.0, 30, 5])))],
-            Pose(np.eye(3), np.array([x, y, top + gap])),
-        )
-        (found,) = rails_findings("motor", rails, [Skin(plate.vertices, plate.faces, 2.0, "scan")], 10.0)
-        assert found.verdict == verdict
-        bodies = [("motor", b) for b in motor.piece.bodies()]
-        rest = least_gaps(bodies, rails.pose.after(motor.pose), plate).least.distance
-        assert gap - 1 < rest < gap + 10  # the motor leans by three degrees
-        assert rest - 12.0 < found.value < rest - 2.0  # the doubt and the roll are taken off
 
 
 def test_a_body_s_faces_hold_it():

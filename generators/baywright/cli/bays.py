@@ -39,7 +39,7 @@ def box_in_bay(job: Path, box: str, bay: str, scan: Path | None, empty: bool = F
         BadInput: if the job has no such box or bay, or the box can't be made.
     """
     from baywright.bay.findings import surround_of
-    from baywright.bay.neighbours import boxes_beside
+    from baywright.bay.neighbours import boxes_beside, rails_beside
     from baywright.box.generate import generate
     from baywright.cli.show import console
     from baywright.design import design_job
@@ -62,11 +62,7 @@ def box_in_bay(job: Path, box: str, bay: str, scan: Path | None, empty: bool = F
     if others or any(r.bay == where for r in asked.rails.values()):
         made = design_job(asked)
         design = made.boxes[name]
-        beside = boxes_beside({n: made.boxes[n] for n in others}, where)
-        if made.rails:
-            from baywright.rail.rocking import rails_beside
-
-            beside += rails_beside(made.rails, where)
+        beside = (*boxes_beside({n: made.boxes[n] for n in others}, where), *rails_beside(made.rails, where))
     else:  # one box alone is made sooner
         try:
             design, beside = generate(name, asked.boxes[name], asked.catalogue), ()
