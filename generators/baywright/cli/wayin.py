@@ -16,7 +16,7 @@ def wayin(
     bay: BayName = "",
     scan: ScanFile = None,
     clearance: Annotated[float, typer.Option("--clearance", help="To keep on the way, mm.", min=0, max=50)] = 3.0,
-    seconds: Annotated[float, typer.Option("--seconds", help="The most time to look.", min=1, max=600)] = 30.0,
+    seconds: Annotated[float, typer.Option("--seconds", help="The most time to look.", min=1, max=600)] = 120.0,
     seed: Annotated[int, typer.Option("--seed", help="Another seed looks elsewhere.", min=0)] = 1,
     empty: Annotated[bool, typer.Option("--empty", help="The box goes in empty, then module by module.")] = False,
     picture: PictureFile = None,
