@@ -163,6 +163,9 @@ def test_feet_on_the_long_walls_are_equal_for_one_to_six_modules(carry: str, cat
     assert sorted(foot.slotted for foot in box.feet) == [False, False, True, True]
     blind = max(foot.bolts[:, 0].max() for foot in box.feet if not foot.slotted)
     assert blind < min(foot.bolts[:, 0].min() for foot in box.feet if foot.slotted)
+    eyes = np.array([line.points[0] for line in box.assembly.lines if line.joint == "lifting"])
+    for x in np.concatenate([foot.bolts[:, 0] for foot in box.feet]):
+        assert np.abs(eyes[:, 0] - x).min() >= 25 + 10, "a socket's way down to the bolt, past the lug and its length"
     right, left = (sorted(f.bolts[:, 0].tolist() for f in box.feet if f.wall == w) for w in ("right", "left"))
     assert right == left
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from baywright.box.build import Build, X, Z
-from baywright.box.feet import add_doubler, feet_top
+from baywright.box.feet import add_doubler, feet_top, foot_places
 from baywright.box.layout import Layout
 from baywright.box.shell import corner_span, gauge_line, sides
 from baywright.finding import CannotBuild
@@ -14,6 +14,8 @@ from baywright.piece.joint import Layer, ScrewLine
 _EDGE_D = 2.0
 # Distance between the two rows of a lug's screws, mm: over 3 d of M6 (the least pitch of handbooks).
 _ROWS = 19.0
+# How much wider than its washer a foot's bolt needs a socket's way, each side, mm (common practice, no source).
+_SOCKET = 2.0
 
 
 def add_lift_lugs(build: Build, layout: Layout, centre_x: float) -> list[tuple[float, float]]:
@@ -49,7 +51,12 @@ def add_lift_lugs(build: Build, layout: Layout, centre_x: float) -> list[tuple[f
     if spread_ < lift.length / 2 + style.cut_back:
         raise CannotBuild("lift", "the long walls are too short for two lift lugs; set lift = false")
     centre = round(centre_x)
-    spread_ = float(int(spread_))
+    # A long extension on a foot's bolt passes beside the lugs, where that is possible.
+    bolts = [x for place in foot_places(layout) for x in place.bolts] if feet_top(layout) else []
+    beside = lift.length / 2 + kit.size(style.feet.bolt).washer.outside / 2 + _SOCKET
+    tried = range(int(spread_), int(lift.length / 2 + style.cut_back), -1)
+    clear = [s for s in tried if all(abs(centre + side * s - x) >= beside for side in (-1, 1) for x in bolts)]
+    spread_ = float(clear[0] if clear else int(spread_))
     for key in ("right", "left"):
         side = sides(layout)[key]
         for number, x in enumerate((centre - spread_, centre + spread_), 1):

@@ -111,7 +111,7 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Cal
         "leg in bending",
         w,
         b.stock_metal(stock),
-        help="a thicker section for the feet, longer feet or more of them, or a lower and wider box (columns)",
+        help="heavier feet along the long walls, bolted near their leg; longer or more of them; a lower and wider box",
         at=_point(bolt),
     )
 
