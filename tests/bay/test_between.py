@@ -103,3 +103,16 @@ def test_two_boxes_of_a_job_that_share_space_fail_its_review(tmp_path):
     result = CliRunner().invoke(app, ["review", str(job)])
     assert result.exit_code == 1
     assert "share space near" in " ".join(result.stdout.split())
+
+
+def test_of_very_many_boxes_none_that_is_near_is_left_out():
+    """Thirty cubes in a row, 900 mm apart, two of them into each other: 435 pairs, of which few are measured."""
+    places = [1000.0 * k for k in range(29)] + [1050.0]
+    found = between_findings([thing(f"box {k}", [cube(x, 0, 0)]) for k, x in enumerate(places)], [])
+    told = {(f.subject, f.check.removeprefix("clear of ")): f for f in found}
+    assert {pair for pair, f in told.items() if f.verdict == "fail"} == {("box 1", "box 29")}
+    assert {name for pair in told for name in pair} == {f"box {k}" for k in range(30)}
+    assert len(found) < 60
+    for (a, b), finding in told.items():
+        apart = abs(places[int(a.split()[1])] - places[int(b.split()[1])]) - 100
+        assert finding.value == pytest.approx(max(apart, 0), abs=1e-4)

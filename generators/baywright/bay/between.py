@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _NEAR = 1e-6
+# A car holds a few boxes and all pairs are told. Beyond so many pairs, what is farther apart than this is left out, mm.
+_FEW, _FAR = 100, 500.0
 SOURCE = "common practice, no source: a finger's width between what is bolted in, or as the bay asks"
 ROCKING_SOURCE = f"{SOURCE}; what the motor rocks by is taken off"
 
@@ -98,12 +100,31 @@ def _every_body(assembly: Assembly) -> list[tuple[str, Body]]:
 def between_findings(boxes: Sequence[InCar], drive: Sequence[InCar]) -> list[Finding]:
     """Return whether things share space, and the least distance, for every two boxes and every box and drive.
 
+    Of a job of very many boxes only what stands near is measured, and each box's nearest.
+
     Args:
         boxes: battery boxes.
         drive: adapters and rails with their motors: they are bolted to each other, so only boxes keep clear of them.
     """
     pairs = [*combinations(boxes, 2), *((box, other) for box in boxes for other in drive)]
+    if len(pairs) > _FEW:
+        pairs = _near_ones(pairs)
     return [_pair(first, second) for first, second in pairs]
+
+
+def _near_ones(pairs: Sequence[tuple[InCar, InCar]]) -> list[tuple[InCar, InCar]]:
+    """Return the pairs whose upright blocks are near each other, and for each thing the pair with its nearest."""
+    things = {id(thing): thing for pair in pairs for thing in pair}
+    blocks = {key: (thing.low.min(axis=0), thing.high.max(axis=0)) for key, thing in things.items()}
+    first, second = ([id(pair[side]) for pair in pairs] for side in (0, 1))
+    low, high = (np.array([[blocks[key][end] for key in keys] for keys in (first, second)]) for end in (0, 1))
+    gaps = np.linalg.norm(np.maximum(np.maximum(low[0] - high[1], low[1] - high[0]), 0.0), axis=1)
+    kept = set(np.flatnonzero(gaps <= _FAR).tolist())
+    nearest_of: dict[int, int] = {}
+    for number in np.argsort(gaps, kind="stable").tolist():
+        for key in (first[number], second[number]):
+            nearest_of.setdefault(key, number)
+    return [pairs[number] for number in sorted(kept | set(nearest_of.values()))]
 
 
 def _pair(first: InCar, second: InCar) -> Finding:

@@ -8,7 +8,12 @@ from pathlib import Path
 from baywright.version import __version__
 
 NAME = "manifest.json"
-_KERNELS = ("cadquery-ocp", "cadquery-ocp-novtk", "ezdxf")
+# What the bytes depend on besides the job, the tables and baywright itself: another version of the CAD kernel may
+# write the same solid in other words. Python's version is not among them: 3.11 to 3.13 give the same bytes.
+_KERNELS = (
+    *("cadquery-ocp", "cadquery-ocp-novtk", "ezdxf", "matplotlib", "numpy", "reportlab", "scipy", "shapely"),
+    *("spyrrow", "xlsxwriter"),
+)
 
 
 def sha256(path: Path) -> str:

@@ -67,4 +67,5 @@ def creepage(voltage: float, pollution_degree: int, material_group: str) -> tupl
     for step, distance in zip(row["voltage"], column, strict=True):
         if voltage <= step:
             return float(distance), str(row["source"])
-    raise ValueError(f"{voltage:g} V is over the creepage table ({row['voltage'][-1]} V)")
+    most = row["voltage"][-1]
+    raise ValueError(f"{voltage:g} V is over the creepage table ({most} V): fewer modules in series, or more strings")
