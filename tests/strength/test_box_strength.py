@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
+from baywright.box.rules import check_box
 from baywright.finding import Finding
 from baywright.job.loads import G
 from baywright.strength.box import calculations, strength_findings
@@ -216,6 +217,16 @@ def test_lift_lugs_by_hand(shop):
     assert v["N"] == pytest.approx(on_eye * 27.5 / 19 / 2, rel=0.25)
     better = [c for c in calculations(box(start="crash-20g", count=5, columns=2), []) if c.member == "lift lugs"]
     assert governing(better)[1] == "pass"
+
+
+def test_the_style_for_40_g_holds_a_single_stack(shop):
+    """Three modules one on another under 40 g both ways: nothing fails; of mounts 10 are asked."""
+    design = box(start="crash-40g", yaw=90.0)
+    case = shop.load("student-racing-2026")
+    table = side_by_side(calculations(design, [case]))
+    assert [member for member, by in table.items() for _, verdict in by.values() if verdict == "fail"] == []
+    assert [f.check for f in check_box(design) if f.verdict == "fail"] == []
+    assert "8 bolts" in of(strength_findings(design, [case]), "mounts").message
 
 
 def test_bases_are_never_mixed(shop, demo):
