@@ -145,6 +145,9 @@ def test_pictures_of_the_release_are_in_the_page_itself(tmp_path):
         "gap before the nose",
     ):
         assert words in text
+    # Its plates are milled: the job's own cutter, a laser, has no say in them.
+    assert text.count("cutter profile mill-general") == 3
+    assert "to mend" not in text
     # Every picture says what it shows to those who can't see it, and links to its file.
     assert text.count("<img ") == text.count('alt="') == 4
     assert "five-speed/depth-stack.png" in found.addresses

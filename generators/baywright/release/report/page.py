@@ -12,7 +12,7 @@ import numpy as np
 from baywright.bay.measured import bay_of
 from baywright.box.family import Member, family
 from baywright.box.generate import BoxDesign
-from baywright.finding import Finding
+from baywright.job.shop import Cutter
 from baywright.piece.cutting import cutter_findings, inches
 from baywright.piece.numbering import Part, made_parts, slug
 from baywright.piece.plate import Plate
@@ -102,12 +102,14 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     data = packed(things, lines)
     places = _places(reviewed, {thing.name: i for i, thing in enumerate(things)}, [thing.pose for thing in things])
     cutter = job.catalogue.cutter(job.asked.cutter)
+    # An adapter may go to another shop than the sheets.
+    cutters = {f"adapter {name}": job.catalogue.cutter(one.given.ask.cutter) for name, one in made.adapters.items()}
     revision = job.asked.job.revision
     sections = [
         _box(reviewed, name, box, thing.parts) for (name, box), thing in zip(boxes.items(), things, strict=False)
     ]
     cuts = [
-        _cut(part, slug(thing.assembly.name), folder, revision, cutter_findings(part, cutter))
+        _cut(part, slug(thing.assembly.name), folder, revision, cutters.get(thing.name, cutter))
         for thing in things
         for part in made_parts(thing.parts)
         if isinstance(part.piece, Plate)
@@ -146,7 +148,6 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
             previews=previews(folder),
             things=things,
             cuts=cuts,
-            cutter=cutter,
             files=_files(folder),
             cautions=CAUTIONS,
             style=(_HERE / "page.css").read_text(encoding="utf-8"),
@@ -264,7 +265,7 @@ def _standing(box: BoxDesign) -> list[Block]:
     ]
 
 
-def _cut(part: Part, box: str, folder: Path, revision: str, checks: Sequence[Finding]) -> dict[str, Any]:
+def _cut(part: Part, box: str, folder: Path, revision: str, cutter: Cutter) -> dict[str, Any]:
     """Return what the page says about one cut file."""
     plate = part.piece
     assert isinstance(plate, Plate)
@@ -284,7 +285,8 @@ def _cut(part: Part, box: str, folder: Path, revision: str, checks: Sequence[Fin
         "thick": thickness_text(plate.thickness),
         "picture": pictures.cut_preview(plate.profile, [h.loop for _, h in plate.pockets()]),
         "holes": hole_notes(plate),
-        "checks": checks,
+        "cutter": cutter.name,
+        "checks": cutter_findings(part, cutter),
         "cut_length": plate.profile.cut_length() / 1000,
         "pierces": 1 + len(plate.profile.holes),
     }
