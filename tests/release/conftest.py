@@ -9,6 +9,7 @@ from baywright.piece.extrusion import Extrusion, Stock
 from baywright.piece.joint import Along, Layer, ScrewLine
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Hole, Round
+from baywright.release.drawing.paper import Sheet, Stroke, overlapping
 from baywright.shape.loop import circle, rectangle, slot
 from baywright.shape.pose import Pose, pose, shifted
 
@@ -246,3 +247,23 @@ def random_extrusion(seed: int) -> Extrusion:
 def make_extrusion():
     """The function that draws a random extrusion."""
     return random_extrusion
+
+
+def clean_sheet(sheet: Sheet) -> None:
+    """Assert that texts keep off each other and on the sheet, and that nothing is drawn outside its border."""
+    assert not [(a.text, b.text) for a, b in overlapping(sheet.texts())]
+    for text in sheet.texts():
+        corners = text.corners()
+        assert (corners.min(axis=0) >= (18, 9)).all(), text
+        assert (corners.max(axis=0) <= (sheet.width - 9, sheet.height - 9)).all(), text
+    for item in sheet.items:
+        if isinstance(item, Stroke):
+            points = np.concatenate(item.lines)
+            assert (points >= (18, 9)).all()
+            assert (points <= (sheet.width - 9, sheet.height - 9)).all()
+
+
+@pytest.fixture(scope="session")
+def clean():
+    """The function that asserts that a sheet is fit to be read."""
+    return clean_sheet

@@ -55,20 +55,6 @@ def alone(piece) -> Part:
     return Part("job-panel-A", piece, (("one", shifted()),))
 
 
-def clean(sheet: Sheet) -> None:
-    """Assert that texts keep off each other and on the sheet, and that nothing is drawn outside its border."""
-    assert not [(a.text, b.text) for a, b in overlapping(sheet.texts())]
-    for text in sheet.texts():
-        corners = text.corners()
-        assert (corners.min(axis=0) >= (18, 9)).all(), text
-        assert (corners.max(axis=0) <= (sheet.width - 9, sheet.height - 9)).all(), text
-    for item in sheet.items:
-        if isinstance(item, Stroke):
-            points = np.concatenate(item.lines)
-            assert (points >= (18, 9)).all()
-            assert (points <= (sheet.width - 9, sheet.height - 9)).all()
-
-
 def test_texts_that_overlap_are_found():
     one, two = Text(10, 10, "A12", 2.5), Text(13, 10.5, "A13", 2.5)
     assert overlapping([one, two]) == [(one, two)]
@@ -89,7 +75,7 @@ def test_text_is_as_wide_as_the_font_says():
 
 @pytest.mark.parametrize("angle", ["first", "third"])
 @pytest.mark.parametrize("name", ["front", "rear"])
-def test_every_sheet_of_the_demo_boxes_is_clean(design, name, angle):
+def test_every_sheet_of_the_demo_boxes_is_clean(design, name, angle, clean):
     rules = Rules(angle=angle, workshop="A workshop with quite a long name, and a town")
     box, subject = design.boxes[name], light(design.boxes[name].assembly)
     views = box_views(subject, rules)
@@ -102,7 +88,7 @@ def test_every_sheet_of_the_demo_boxes_is_clean(design, name, angle):
 
 
 @pytest.mark.parametrize("seed", range(25))
-def test_random_plates_and_extrusions_are_clean(make_plate, make_extrusion, seed):
+def test_random_plates_and_extrusions_are_clean(make_plate, make_extrusion, seed, clean):
     for piece in (make_plate(seed, blind=True), make_extrusion(seed)):
         clean(part_sheet(alone(piece), "job", "B", Rules(tolerance="f")))
 

@@ -7,6 +7,7 @@ from baywright.job.workshop import Workshop
 from baywright.piece.assembly import Assembly
 from baywright.piece.numbering import Part, slug
 from baywright.release.bom import BomLine, bom
+from baywright.release.drawing.adapter import adapter_sheets
 from baywright.release.drawing.frame import Rules
 from baywright.release.drawing.lines import light
 from baywright.release.drawing.write import part_sheets, write_drawings, write_each, write_setting_out
@@ -93,6 +94,9 @@ def write_sheets(
         subject = light(assembly)
         told = f"{title}: drawings of {what}, revision {revision}"
         drawn_parts = part_sheets(subject.parts, title, revision, rules, bonded=bool(assembly.bonds))
+        if kind == "adapter":
+            sheets = adapter_sheets(made.adapters[name], subject, catalogue, title, revision, rules)
+            drawn_parts = [(f"{name}-adapter-{n}", sheet) for n, sheet in enumerate(sheets, 1)] + drawn_parts
         paths += write_each(drawn_parts, inside, name, told, revision)
         step(f"{name}: step sheets")
         pages = step_pages(steps, subject, catalogue, what, title, revision)

@@ -1,14 +1,14 @@
 """Sections through a box's joints: every piece hatched and named, the bond lines in colour."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from baywright.box.generate import BoxDesign
 from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Extrusion
 from baywright.release.drawing.cut import Cut, section
+from baywright.release.drawing.cutview import callouts, draw_cuts
 from baywright.release.drawing.frame import (
     A3,
     LEFT,
@@ -17,9 +17,8 @@ from baywright.release.drawing.frame import (
     new_sheet,
     scale_text,
 )
-from baywright.release.drawing.hatching import hatched
 from baywright.release.drawing.lines import Light
-from baywright.release.drawing.paper import BOND, GREY, HATCH, THICK, THIN, Sheet
+from baywright.release.drawing.paper import GREY, Sheet
 from baywright.release.raster import view_axes
 
 
@@ -122,34 +121,10 @@ def _section_view(
     )
     x0, y0, x1, y1 = frame.bounds
     shift = np.array([place[0] - x0 * scale, place[1] - y0 * scale])
-    names: dict[str, NDArray[np.float64]] = {}
-    turn = 0
-    for cut in cuts:
-        area = shapely.Polygon()
-        for ring in cut.rings:
-            area = area.symmetric_difference(shapely.Polygon(ring).buffer(0))
-        area = area.intersection(frame)
-        if area.is_empty or area.area < 0.02:
-            continue
-        for part in shapely.get_parts(area):
-            if part.geom_type != "Polygon":
-                continue
-            rings = [shapely.get_coordinates(r)[:-1] * scale + shift for r in (part.exterior, *part.interiors)]
-            if cut.part is None:
-                sheet.area(rings, BOND, BOND.colour)
-            else:
-                if not cut.bought:
-                    flat = shapely.Polygon(rings[0], rings[1:])
-                    sheet.lines(hatched(flat, 45.0 if turn % 2 else 135.0, 1.6 + 0.4 * (turn % 3)), HATCH)
-                sheet.area(rings, THICK if not cut.bought else THIN)
-        turn += cut.part is not None
-        text = _called(cut, design)
-        if text not in names:
-            spot = max(shapely.get_parts(area), key=lambda g: g.area).representative_point()
-            names[text] = np.array([spot.x, spot.y]) * scale + shift
+    names = draw_cuts(sheet, cuts, frame, scale, shift, lambda cut: _called(cut, design))
     sheet.area([shapely.get_coordinates(frame)[:-1] * scale + shift], GREY)
     sheet.text(place[0], place[1] + (y1 - y0) * scale + 3, f"{name}  ({scale_text(scale)})", 2.5, bold=True, most=185)
-    _callouts(sheet, names, place[0] + (x1 - x0) * scale + 12, place[1], place[1] + (y1 - y0) * scale)
+    callouts(sheet, names, place[0] + (x1 - x0) * scale + 12, place[1], place[1] + (y1 - y0) * scale)
 
 
 def _called(cut: Cut, design: BoxDesign) -> str:
@@ -163,29 +138,3 @@ def _called(cut: Cut, design: BoxDesign) -> str:
     if isinstance(piece, Extrusion):
         return f"{piece.role}, {piece.stock.name}, {piece.material}"
     return f"{piece.role}, {piece.material}, {piece.thickness:g}"
-
-
-def _callouts(sheet: Sheet, names: Mapping[str, NDArray[np.float64]], x: float, low: float, high: float) -> None:
-    """Write names in a column with a line from each to what it names, set in an order in which no two lines cross."""
-    texts = sorted(names, key=lambda n: -names[n][1])
-    pitch = min(8.0, (high - low) / max(len(texts), 1))
-    top = (high + low) / 2 + pitch * (len(texts) - 1) / 2
-    ends = [np.array([x - 3, top - pitch * k + 0.8]) for k in range(len(texts))]
-    for _ in range(len(texts)):
-        for k in range(len(texts) - 1):
-            if _cross(names[texts[k]], ends[k], names[texts[k + 1]], ends[k + 1]):
-                texts[k], texts[k + 1] = texts[k + 1], texts[k]
-    for text, end in zip(texts, ends, strict=True):
-        spot = names[text]
-        sheet.circle(float(spot[0]), float(spot[1]), 0.35, THICK)
-        sheet.line([spot, end, end + np.array([2.2, 0.0])], THIN)
-        sheet.text(x, float(end[1]) - 0.8, text, 2.2, most=100)
-
-
-def _cross(a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], d: NDArray[np.float64]) -> bool:
-    """Tell whether the lines from a to b and from c to d (2,) cross."""
-
-    def side(p: NDArray[np.float64], q: NDArray[np.float64], r: NDArray[np.float64]) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0

@@ -38,8 +38,9 @@ def pictures_in(folder: Path, wanted: Sequence[tuple[str, str]], above: int = 1)
 
 
 def previews(folder: Path) -> list[Embedded]:
-    """Return the sheets of a release that are pictures themselves: nested sheets, bars, the setting-out plan."""
-    paths = [*sorted(folder.glob("setting-out_*.svg")), *sorted(folder.glob("nest/*.svg"))]
+    """Return the sheets that are pictures: setting-out plan, adapters put together, nested sheets, bars."""
+    paths = [*sorted(folder.glob("setting-out_*.svg")), *sorted(folder.glob("*/drawing/*-adapter-[1-4]_rev*.svg"))]
+    paths += sorted(folder.glob("nest/*.svg"))
     paths += sorted(folder.glob("saw/*.svg"))
     found, size = [], 0
     for path in paths:
