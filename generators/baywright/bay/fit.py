@@ -11,6 +11,7 @@ from baywright.piece.solid import Body
 from baywright.shape.pose import Pose
 
 _AWAY = {FRONT: "rearward", REAR: "forward", LEFT: "to the right", RIGHT: "to the left", ABOVE: "down", BELOW: "up"}
+_OPPOSITE = {FRONT: REAR, REAR: FRONT, LEFT: RIGHT, RIGHT: LEFT, ABOVE: BELOW, BELOW: ABOVE}
 _AT = {
     FRONT: "at the front",
     REAR: "at the rear",
@@ -75,7 +76,7 @@ def check_fit(name: str, bodies: Sequence[tuple[str, Body]], pose: Pose, bay: Ba
     free = inside and all(c.nominal >= -SAME for _, c in things)
     findings = [
         _inside_finding(name, bay, inside, sides),
-        *(_finding(name, bay, f"clearance {_AT[c.side]}", c) for c in sides),
+        *(_finding(name, bay, f"clearance {_AT[c.side]}", c, sides) for c in sides),
         *(_finding(name, bay, f"clear of {thing}", c) for thing, c in things),
         _way_finding(name, bay, ways, drops_in),
     ]
@@ -115,8 +116,8 @@ def _inside_finding(name: str, bay: Bay, inside: bool, sides: Sequence[Clearance
     )
 
 
-def _finding(name: str, bay: Bay, check: str, c: Clearance) -> Finding:
-    """Return the finding about one clearance."""
+def _finding(name: str, bay: Bay, check: str, c: Clearance, sides: Sequence[Clearance] = ()) -> Finding:
+    """Return the finding about one clearance; `sides` tell whether there is room on the opposite side to move to."""
     slack = c.nominal - c.worst
     found = f"{c.nominal:.1f} mm {_AT[c.side]} from {c.mark} to {c.against}"
     if c.verdict == "pass":
@@ -124,12 +125,19 @@ def _finding(name: str, bay: Bay, check: str, c: Clearance) -> Finding:
         message += f", {c.worst:.1f} mm at the tape's worst" if slack > 0.05 else ""
     elif c.verdict == "look":
         message = (
-            f"{found}, {c.worst:.1f} mm at the tape's worst; {c.needed:g} mm asked: "
+            f"{found}, {c.worst:.1f} mm at the tape's worst; {c.needed:.4g} mm asked: "
             f"measure {c.against} to ±{max(c.nominal - c.needed, 0.5):.1g} mm or better"
         )
     else:
         short = c.needed - c.nominal
-        message = f"{found}; {c.needed:g} mm asked: move it {short:.1f} mm {_AWAY[c.side]}, or take off as much"
+        room = min((s.nominal - s.needed for s in sides if s.side == _OPPOSITE[c.side]), default=short)
+        message = f"{found}; {c.needed:.4g} mm asked: "
+        if room >= short - SAME:
+            message += f"move it {short:.1f} mm {_AWAY[c.side]}, or take off as much"
+        elif room > 0.05:
+            message += f"it can go {room:.1f} mm {_AWAY[c.side]}, so take off {short - room:.1f} mm or more"
+        else:
+            message += f"take off {short:.1f} mm: there is no room {_AT[_OPPOSITE[c.side]]} to move it to"
         if c.nominal + slack >= c.needed:
             message += f"; the tape's ±{slack:g} mm may decide, so measure {c.against} again"
     return Finding(
@@ -176,11 +184,11 @@ def _way_finding(name: str, bay: Bay, ways: Sequence[Clearance], drops_in: bool 
         message = found
     elif drops_in and worst.verdict == "look":
         message = (
-            f"{found}, {worst.worst:.1f} mm at the tape's worst; {worst.needed:g} mm asked: "
+            f"{found}, {worst.worst:.1f} mm at the tape's worst; {worst.needed:.4g} mm asked: "
             f"measure {worst.against} again"
         )
     elif drops_in:
-        message = f"{found}; {worst.needed:g} mm asked: move it {_AWAY[worst.side]} or take a smaller box"
+        message = f"{found}; {worst.needed:.4g} mm asked: move it {_AWAY[worst.side]} or take a smaller box"
     else:
         message = (
             f"it does not drop straight in: {worst.mark} strikes {worst.against} by {-worst.nominal:.0f} mm "

@@ -82,7 +82,7 @@ def fits_table(fits: "Iterable[FitResult]") -> Table:
                 Text(name, _STYLE[c.verdict] if c.verdict != "pass" else ""),
                 f"{c.nominal:.1f}",
                 f"{c.worst:.1f}",
-                f"{c.needed:g}",
+                f"{c.needed:.4g}",
                 c.mark,
                 c.against,
             )

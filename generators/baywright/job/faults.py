@@ -107,6 +107,8 @@ def _sentence(one: Any, model: type[BaseModel], loc: Path_) -> str:
         near = nearest(str(loc[-1]), known)
         return "unknown key" + (f"; did you mean '{near}'?" if near else f"; known here: {', '.join(sorted(known))}")
     if kind == "missing":
+        if isinstance(loc[-1], int):
+            return f"is needed: {loc[-1]} {'entry stands' if loc[-1] == 1 else 'entries stand'} there, it takes more"
         hint = _hint(model, loc)
         return "is needed" + (f": {hint}" if hint else "")
     if kind == "value_error":
@@ -141,10 +143,23 @@ def _known(model: type[BaseModel], loc: Path_) -> list[str]:
 
 
 def _hint(model: type[BaseModel], loc: Path_) -> str:
-    """Return the field's description at `loc`, if it has one."""
+    """Return what is said of the field at `loc`: its description, or its line among its model's attributes."""
     inner = _model_at(model, loc[:-1])
     field = inner.model_fields.get(str(loc[-1])) if inner is not None else None
-    return (field.description or "") if field is not None else ""
+    if inner is None or field is None:
+        return ""
+    return field.description or _attribute(inner, str(loc[-1]))
+
+
+def _attribute(model: type[BaseModel], name: str) -> str:
+    """Return what a model's docstring, or that of one it is made from, says of an attribute; "" if nothing."""
+    for one in model.__mro__:
+        found = re.search(
+            rf"^ +(?:\w+, )*{re.escape(name)}(?:, \w+)*: (.+(?:\n {{12,}}\S.*)*)", one.__doc__ or "", re.MULTILINE
+        )
+        if found:
+            return " ".join(found.group(1).split()).removesuffix(".").removesuffix(", or")
+    return ""
 
 
 def _model_at(model: type[BaseModel] | None, loc: Path_) -> type[BaseModel] | None:

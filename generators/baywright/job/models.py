@@ -51,7 +51,12 @@ class Units(Row):
 
 
 class Axles(Row):
-    """Axle loads as weighed, kg."""
+    """Axle loads as weighed, kg.
+
+    Attributes:
+        front: what the scales read under the front axle.
+        rear: what the scales read under the rear axle.
+    """
 
     front: PositiveMass
     rear: PositiveMass
@@ -140,7 +145,13 @@ class WeighedAgain(Scales):
 
 
 class Ratings(Row):
-    """What the car may weigh: each axle and the whole, kg, from its plate."""
+    """What the car may weigh, kg, from its plate.
+
+    Attributes:
+        front_axle: the most that may stand on the front axle.
+        rear_axle: the most that may stand on the rear axle.
+        gross: the most that the whole car may weigh.
+    """
 
     front_axle: PositiveMass
     rear_axle: PositiveMass
@@ -148,7 +159,21 @@ class Ratings(Row):
 
 
 class Car(Row):
-    """The car. Vehicle frame (ISO 4130): X rearward from the front axle, Y to the right, Z up from the ground."""
+    """The car. Vehicle frame (ISO 4130): X rearward from the front axle, Y to the right, Z up from the ground.
+
+    Attributes:
+        name: what the car is called in reports, in quotes.
+        wheelbase: between the axles, mm.
+        track_front, track_rear: between the middles of the tyres, mm.
+        weighed: the car on the scales before anything came out: a table [car.weighed] with axles or corners.
+        weighed_again: later weighings.
+        ratings: what it may weigh: { front_axle, rear_axle, gross } from its plate.
+        removed, added: what comes out and what goes in, boxes, adapters and rails of the job apart.
+        tyres: their load indices.
+        laden: ways in which it will be used.
+        papers: what its papers say.
+        rules: names of rule profiles that it is held against.
+    """
 
     name: str
     wheelbase: PositiveLength
@@ -216,7 +241,12 @@ def _folds_back(first: tuple[_Spot, _Spot], second: tuple[_Spot, _Spot]) -> bool
 
 
 class BlockSpace(Row):
-    """A rectangular part of a bay between two opposite corners (vehicle frame, mm, with the tape's tolerance)."""
+    """A rectangular part of a bay between two opposite corners (vehicle frame, mm, with the tape's tolerance).
+
+    Attributes:
+        low: its least X, Y, Z: front, left and lower.
+        high: its most X, Y, Z: rear, right and upper.
+    """
 
     low: tuple[MeasuredLength, MeasuredLength, MeasuredLength]
     high: tuple[MeasuredLength, MeasuredLength, MeasuredLength]
@@ -348,7 +378,14 @@ class BoxAsk(Row):
 
 
 class JobFile(Row):
-    """A whole job file."""
+    """A whole job file; `baywright new` writes one to start from.
+
+    Attributes:
+        job: a table [job] with its name.
+        car: a table [car]; `baywright new my-car.toml` writes one whole, with every line explained.
+        bays, boxes, adapters, rails: by their names.
+        cutter, loads: names of the catalogue's rows.
+    """
 
     job: JobHead
     units: Units = Units()

@@ -62,7 +62,15 @@ class Port(Row):
 
 
 class Electrical(Row):
-    """What a module is electrically: cells in series and parallel, Ah, V, A, milliohm."""
+    """What a module is electrically: Ah, V, A, milliohm.
+
+    Attributes:
+        series, parallel: cells one after another, and side by side.
+        capacity: of the whole module, Ah.
+        nominal_voltage, full_voltage, cutoff_voltage: of the whole module, V.
+        continuous_current, peak_current: that its data sheet allows out, A.
+        resistance_mohm: of the whole module, milliohm.
+    """
 
     series: Whole = Field(ge=1, le=1000)
     parallel: Whole = Field(default=1, ge=1, le=1000)
@@ -89,9 +97,14 @@ class Module(Named):
     Attributes:
         size: length, width, height.
         mass: kg.
-        centre_of_mass: in the module's frame.
+        centre_of_mass: [x, y, z] in the module's frame; half its height up where nothing better is known.
         gap: least free gap to a neighbour or a wall along x, y, z.
         orientations: how its data sheet lets it lie.
+        hold_downs: the holes that hold it, a table [[NAME.hold_downs]] a group: axis, screw, hole, seat, positions.
+        terminals: power terminals: name, at, exit, cable.
+        ports: coolant ports: name, at, exit, hose, kind.
+        coolant_litres: coolant inside.
+        electrical: a table: series, capacity, voltages, currents, resistance_mohm, from its data sheet.
     """
 
     size: Size

@@ -43,11 +43,57 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"\(at line (\d+)", str(error))
         line = int(found.group(1)) if found else len(text.splitlines()) or None
-        raise BadInput([Problem(name, line, "", f"is no TOML here: {_plainly(str(error))}")]) from None
+        if str(error).startswith("Unclosed array"):
+            line = _opened(text) or line
+        there = text.splitlines()[line - 1] if line and line <= len(text.splitlines()) else ""
+        says = _slip(there) or _plainly(str(error))
+        raise BadInput([Problem(name, line, "", f"is no TOML here: {says}")]) from None
     except RecursionError:
         raise BadInput([Problem(name, None, "", "is nested too deeply")]) from None
     except ValueError:  # tomllib leaves these to Python: numbers too long to convert, dates that don't exist
         raise BadInput([Problem(name, None, "", "has a number or date that can't be read")]) from None
+
+
+# The slips of people new to the form, each as it looks in its line, and what to write instead.
+_SLIPS = (
+    (re.compile("[\u201c\u201d\u201e\u2018\u2019]"), 'quotes must be straight ones, as in name = "front"'),
+    (
+        re.compile(r"^\s*\[[^\]=]*[^\s\[.]\s+\w[^\]=]*\]\s*$"),
+        "the names in a heading are joined by a point: [boxes.front]",
+    ),
+    (re.compile(r"^\s*[\w.-]+\s*:"), "a key and its value are joined by an equals sign: count = 3"),
+    (re.compile(r"=\s*\("), "a list stands in square brackets: at = [0, 0, 305]"),
+    (re.compile(r"^[^\[{]*=\s*[+-]?\d+,\d"), "a figure has a point and no comma: 2400 or 2.5"),
+    (re.compile(r"\[[^\]\"]*\d\s+[+-]?\d"), "a comma is missing between two entries of a list: [0, 0, 305]"),
+    (re.compile(r'""\s+""'), 'a comma is missing between two entries of a list: ["gland-m25", "signal-22"]'),
+)
+
+
+def _code(line: str) -> str:
+    """Return a line without its comment, every whole text in it emptied."""
+    return re.sub(r"\"[^\"]*\"|'[^']*'", '""', line).split("#")[0]
+
+
+def _opened(text: str) -> int | None:
+    """Return the line of the list that is never closed, as far as counting brackets tells."""
+    depth, found = 0, None
+    for number, line in enumerate(text.splitlines(), 1):
+        code = _code(line)
+        if depth == 0 and code.count("[") > code.count("]"):
+            found = number
+        depth += code.count("[") - code.count("]")
+    return found if depth > 0 else None
+
+
+def _slip(line: str) -> str:
+    """Return what is wrong with a line that can't be read and how to write it, for a slip that is known; else ""."""
+    code = _code(line)
+    for pattern, cure in _SLIPS:
+        if pattern.search(code):
+            return cure
+    if code.count('"') % 2:
+        return 'a quote is missing: text stands between two, as in module = "m590"'
+    return ""
 
 
 def _plainly(message: str) -> str:
@@ -55,6 +101,8 @@ def _plainly(message: str) -> str:
     text = re.sub(r"\s*\(at .*\)$", "", message)
     if text.startswith(("Expected newline or end of document", "Invalid value")):
         return 'one value is expected; text, and a figure with its unit, stand in quotes: "3/4 in"'
+    if text == "Unclosed array":
+        return "a list is not closed: a bracket ] or a comma is missing"
     text = re.sub(r"\((?:'[^']*'(?:, )?)+,?\)", lambda names: ".".join(re.findall(r"'([^']*)'", names.group())), text)
     return f"{text[:1].lower()}{text[1:]}"
 

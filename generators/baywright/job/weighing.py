@@ -18,6 +18,11 @@ class Item(Row):
     """Something taken out, put in or carried: a mass (kg) at a place (mm, vehicle frame), each ± what is known.
 
     Without a tolerance a mass counts as good to 3 % and a place to 20 mm (one sigma): common practice, no source.
+
+    Attributes:
+        name: what it is.
+        mass: as weighed.
+        at: where its middle is: [X, Y, Z].
     """
 
     name: str

@@ -88,7 +88,8 @@ def changed(car: Car, state: State, name: str, items: Sequence[Item], sign: int)
         most = max(items, key=lambda i: i.mass)
         raise ValueError(
             f"{car.name}: {name}, {front:.0f} kg would stand on the front axle and {rear:.0f} kg on the rear axle; "
-            f"check masses and places, first of '{most.name}' with {most.mass:.0f} kg at X = {most.x:.0f} mm"
+            f"check masses and places, first of '{most.name}' with {most.mass:.0f} kg at X = {most.x:.0f} mm, and what "
+            f"was weighed: {car.front:.0f} kg in front, {car.rear:.0f} kg behind"
         )
     y = z = corners = None
     gained = per_corner(car, [(sign, i) for i in items])
