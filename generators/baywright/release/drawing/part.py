@@ -64,14 +64,17 @@ def part_sheet(
     columns = _columns(len(spots), size[1] - EDGE_ROOM - below - 6)
     room_x = (LEFT + 4, size[0] - EDGE_ROOM - columns * (sum(_TABLE) + 2) - 4)
     room_y = (below + 3, size[1] - EDGE_ROOM - 5)
-    beside = 34.0 if isinstance(piece, Plate) else 52.0
+    # A plate is drawn on edge beside its main view, at the same scale.
+    beside, edge = (32.0, piece.thickness) if isinstance(piece, Plate) else (52.0, 0.0)
     gap = _DIMENSIONS
     # A view's width is written under it unless the next one below has the same.
     said = [k == len(views) - 1 or abs(v.width - views[k + 1].width) > 0.005 for k, v in enumerate(views)]
     between = sum(_NAME + (_DIMENSIONS - _NAME if k and said[k - 1] else 0.0) for k in range(len(views)))
     width = max(v.width for v in views)
     height = sum(v.height for v in views)
-    scale = fitting_scale(width, height, (room_x[1] - room_x[0] - gap - beside, room_y[1] - room_y[0] - gap - between))
+    scale = fitting_scale(
+        width + edge, height, (room_x[1] - room_x[0] - gap - beside, room_y[1] - room_y[0] - gap - between)
+    )
     title = Title(
         what=piece.role,
         number=part.number,
@@ -85,7 +88,7 @@ def part_sheet(
     )
     sheet = new_sheet(size, title, rules)
     crowd = dims.Crowd()
-    used = gap + width * scale + beside
+    used = gap + (width + edge) * scale + beside
     left = room_x[0] + gap + max((room_x[1] - room_x[0] - used) / 2, 0.0)
     free = room_y[1] - room_y[0] - gap - height * scale - between
     top = room_y[1] - max(free / 2, 0.0)
