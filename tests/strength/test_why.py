@@ -45,7 +45,7 @@ def test_a_sheet_line_by_line():
     ("args", "words"),
     [
         (("bearer",), "unknown member 'bearer'; did you mean 'bearers'?"),
-        (("bearers", "--box", "frnt"), "unknown box 'frnt'; did you mean 'front'?"),
+        (("bearers", "--box", "frnt"), "unknown box, adapter or set of rails 'frnt'; did you mean 'front'?"),
         (("bearers", "--load", "nothing-known"), "unknown load case of this job"),
     ],
 )

@@ -1,4 +1,4 @@
-"""`baywright why`: a strength check of a box as an engineer writes it, line by line, and what would fix it."""
+"""`baywright why`: a strength check as an engineer writes it, line by line, and what would fix it."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -23,26 +23,32 @@ CAUTION = (
 def why(
     job: Annotated[Path, typer.Argument(help="The job file, such as shared/jobs/estate.toml.", show_default=False)],
     member: Annotated[
-        str, typer.Argument(help="The member, such as 'bearers'; every member's shares if left out.")
+        str, typer.Argument(help="The member, such as 'bearers' or 'bar stress'; every member's shares if left out.")
     ] = "",
-    box: Annotated[str, typer.Option("--box", help="The box; the first if left out.")] = "",
+    of: Annotated[
+        str, typer.Option("--of", "--box", help="The box, adapter or set of rails; the first box if left out.")
+    ] = "",
     load: Annotated[str, typer.Option("--load", help="Only this load case of the job's.")] = "",
-    fix: Annotated[bool, typer.Option("--fix", help="Find the smallest changes that mend it; takes seconds.")] = False,
-    page: Annotated[Path | None, typer.Option("--page", help="Write all sheets of the box to this HTML file.")] = None,
+    fix: Annotated[
+        bool, typer.Option("--fix", help="Find the smallest changes to a box that mend it; takes seconds.")
+    ] = False,
+    page: Annotated[Path | None, typer.Option("--page", help="Write all its sheets to this HTML file.")] = None,
 ) -> None:
     """Show how a strength figure comes about: symbols, numbers, units, result and source of every line."""
+    from baywright.box.generate import BoxDesign
     from baywright.cli.show import console
     from baywright.design import design_job
     from baywright.job.messages import BadInput, Problem, unknown
     from baywright.job.read import read_job
+    from baywright.rail.design import RailDesign
     from baywright.release.cautions import CAUTIONS
-    from baywright.strength.box import calculations
     from baywright.strength.fix import fixes
-    from baywright.strength.page import strength_page
+    from baywright.strength.page import Made, sheets_of, strength_page
     from baywright.strength.verdict import governing
 
     asked = read_job(job)
     made = design_job(asked)
+    things: dict[str, Made] = {**made.boxes, **made.adapters, **made.rails}
 
     def pick(kind: str, name: str, names: list[str]) -> str:
         if not names:
@@ -51,30 +57,37 @@ def why(
             raise BadInput([Problem(str(job), None, "", unknown(kind, name, names))])
         return name or names[0]
 
-    design = made.boxes[pick("box", box, list(made.boxes))]
+    design = things[pick("box, adapter or set of rails", of, list(things))]
     cases = asked.load_cases
+    if load and isinstance(design, RailDesign):
+        text = "rails have load cases of their own, and each figure is the worst of them: leave --load out"
+        raise BadInput([Problem(str(job), None, "", text)])
     if load:
         cases = [c for c in cases if c.name == pick("load case of this job", load, [c.name for c in cases])]
-    done = calculations(design, cases)
+    done = sheets_of(design, cases)
     out = console()
     out.print(CAUTION, style="italic")
     out.print()
     if page is not None:
         page.write_text(strength_page(design, cases, [CAUTION, *CAUTIONS]), encoding="utf-8")
         out.print(f"wrote {page}", highlight=False)
+    if not member and isinstance(design, RailDesign):
+        _print_worst(out, f"Rails {design.name}", done)
+        return
     if not member:
         _print_shares(out, design.name, done, list(dict.fromkeys([*(c.name for c in cases), *(c.case for c in done)])))
         return
     members = list(dict.fromkeys(one.member for one in done))
-    of = [one for one in done if one.member == pick("member", member, members)]
-    one, verdict, more = governing(of)
+    one, verdict, more = governing([one for one in done if one.member == pick("member", member, members)])
     _print_sheet(out, one, verdict, more)
-    if fix:
+    if fix and isinstance(design, BoxDesign):
         found = fixes(design, cases, member)
         for each in found or ():
             out.print(f"fix: {each.text()}", markup=False)
         if not found:
             out.print("fix: no change of the style is known to mend this; it is a matter of the module or the layout")
+    elif fix:
+        out.print(f"fix: changes are tried with boxes alone; what would help here: {one.help or 'a judgement'}")
 
 
 def _print_shares(out: "Console", name: str, done: Sequence["Calculation"], cases: list[str]) -> None:
@@ -83,7 +96,7 @@ def _print_shares(out: "Console", name: str, done: Sequence["Calculation"], case
 
     from baywright.strength.verdict import side_by_side
 
-    table = Table(title=f"Box {name}: share used", title_justify="left", show_edge=False, pad_edge=False, box=None)
+    table = Table(title=f"{name}: share used", title_justify="left", show_edge=False, pad_edge=False, box=None)
     table.add_column("member")
     for case in cases:
         table.add_column(case, justify="right")
@@ -95,6 +108,25 @@ def _print_shares(out: "Console", name: str, done: Sequence["Calculation"], case
             cells.append("" if found is None else f"{found[1]} {100 * found[0].use:5.0f} %")
         last = next((by_case[c][0] for c in reversed(cases) if c in by_case), None)
         table.add_row(member, *cells, f"{last.what}, {last.throw}" if last is not None else "")
+    out.print(table)
+
+
+def _print_worst(out: "Console", name: str, done: Sequence["Calculation"]) -> None:
+    """Print of every check what is used most: rails have many alike pieces, each governed by a case of its own."""
+    from rich.table import Table
+
+    from baywright.strength.verdict import governing
+
+    table = Table(title=f"{name}: share used", title_justify="left", show_edge=False, pad_edge=False, box=None)
+    for heading in ("check", "of", "used", "what", "in load case"):
+        table.add_column(heading, justify="right" if heading == "used" else "left")
+    by_member: dict[str, list[Calculation]] = {}
+    for one in done:
+        by_member.setdefault(one.member, []).append(one)
+    for member, of in by_member.items():
+        one, verdict, _ = governing(of)
+        count = f" (worst of {len(of)})" if len(of) > 1 else ""
+        table.add_row(member, one.piece + count, f"{verdict} {100 * one.use:5.0f} %", one.what, one.case)
     out.print(table)
 
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.rail.design import Foot, Saddle
+from baywright.rail.bars import Bar
+from baywright.rail.design import Foot, Hanger, Saddle
 from baywright.strength.section import SectionProperties, section_properties
 
 Array = NDArray[np.float64]
@@ -174,6 +175,13 @@ def plate_stress(
     within = demand.up * offset + demand.along * max(heel, free)
     bending = across / (net * thickness**2 / 6) + within / (thickness * net**2 / 6)
     return bending + (demand.up + demand.along) / (thickness * net)
+
+
+def plate_lengths(hanger: Hanger, bar: Bar) -> dict[str, float]:
+    """Return a hanger plate's lengths free, offset and heel, mm, as `plate_stress` takes them."""
+    run = hanger.foot.root - hanger.plate_root
+    heel = abs(float((hanger.mount.at - hanger.plate_root) @ bar.w))
+    return {"free": abs(float(run @ bar.w)), "offset": abs(float(run @ bar.u)), "heel": heel}
 
 
 def strip(foot: Foot, length: float) -> SectionProperties:

@@ -1,5 +1,6 @@
 """What the frame's forces do to the metal: bars, bolts, bearing, feet, plates, welds, mounts."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -15,6 +16,7 @@ from baywright.rail.hold import (
     bolt_tension,
     cleat_stress,
     foot_stress,
+    plate_lengths,
     plate_stress,
     saddle_stress,
     saddle_tension,
@@ -22,6 +24,7 @@ from baywright.rail.hold import (
     weld_use,
 )
 from baywright.rail.loads import Case, mount_axes, supports
+from baywright.rail.net import Left, left_of
 from baywright.rail.shop import PITCH_HOLE
 from baywright.strength.beam import Answer
 from baywright.strength.boltgroup import (
@@ -31,7 +34,7 @@ from baywright.strength.boltgroup import (
     bolt_use,
     group_forces,
 )
-from baywright.strength.section import SectionProperties, equivalent_stress
+from baywright.strength.section import equivalent_stress
 from baywright.strength.statics import arm_matrix, share
 
 Array = NDArray[np.float64]
@@ -130,26 +133,34 @@ class Solved:
 
     def bar(self, bar: Bar) -> Use:
         """Return the largest equivalent stress of a bar, its holes taken out, against yield."""
-        section, at = self.model.sections[bar.mark], self.model.stations[bar.mark]
+        section = self.model.sections[bar.mark]
         metal = self.design.kit.metal(bar.stock.material, "section", bar.stock.wall)
         best = Use(value=0.0, limit=metal.f_yield, case=self.cases[0].name, at=(0.0, 0.0, 0.0))
+        for u, signed, left in self.bar_ends(bar):
+            forces = np.abs(signed)
+            direct = forces[:, 2] / (section.area * left.area)
+            direct = direct + section.bending_stress(signed[:, 3], signed[:, 4]) / left.bending
+            shear = forces[:, 0] / section.shear_x + forces[:, 1] / section.shear_y
+            shear = (shear + forces[:, 5] / section.torsion_modulus) / left.area
+            stress = equivalent_stress(direct, shear)
+            case = int(stress.argmax())
+            if stress[case] > best.value:
+                x, y, z = bar.point(u, 0.0, 0.0).tolist()
+                best = Use(value=float(stress[case]), limit=metal.f_yield, case=self.cases[case].name, at=(x, y, z))
+        return best
+
+    def bar_ends(self, bar: Bar) -> Iterator[tuple[float, Array, Left]]:
+        """Yield both ends of every piece of a bar between joints: the place u along it, the forces, what holes leave.
+
+        Forces (cases, 6) N, N·mm with the load factor in: V_x, V_y, N, M_x, M_y, T in the section's frame.
+        """
+        section, at = self.model.sections[bar.mark], self.model.stations[bar.mark]
         for i, number in enumerate(self.model.members[bar.mark]):
-            forces = np.abs(self.answer.members[:, number]) * self.factor
             signed = self.answer.members[:, number] * self.factor
             flipped = self.model.frame.members[number].start > self.model.frame.members[number].end
             for end in (0, 1):
                 u = float(at[i + (1 - end if flipped else end)])
-                left = _left(bar, section, u)
-                direct = forces[:, end, 2] / (section.area * left.area)
-                direct = direct + section.bending_stress(signed[:, end, 3], signed[:, end, 4]) / left.bending
-                shear = forces[:, end, 0] / section.shear_x + forces[:, end, 1] / section.shear_y
-                shear = (shear + forces[:, end, 5] / section.torsion_modulus) / left.area
-                stress = equivalent_stress(direct, shear)
-                case = int(stress.argmax())
-                if stress[case] > best.value:
-                    x, y, z = bar.point(u, 0.0, 0.0).tolist()
-                    best = Use(value=float(stress[case]), limit=metal.f_yield, case=self.cases[case].name, at=(x, y, z))
-        return best
+                yield u, signed[:, end], left_of(bar, section, u)
 
     def sag(self) -> Use:
         """Return how far rails and hangers give at rest between motor and mounts, against the shop's limit, mm."""
@@ -181,7 +192,11 @@ class Solved:
         tip = moment - (moment @ joint.axis)[..., None] * joint.axis
         return across, pull + np.linalg.norm(tip, axis=-1) / max(joint.lever, 1.0)
 
-    def _lug_forces(self, joint: Joint) -> tuple[Array, Array]:
+    def lug_load(self, joint: Joint) -> tuple[Array, Array, Array]:
+        """Return what a cleat's bolts in its lug take together: force and moment (cases, 3) N, N·mm, and the tipping.
+
+        The tipping moment (cases,) about a row of bolts is not in the moment: contact holds it, not the group.
+        """
         partner = self._rail_joint(joint)
         links = self.answer.links[:, self.model.joints[partner.name]] * self.factor
         centre = joint.points.mean(axis=0)
@@ -193,6 +208,11 @@ class Solved:
             row = spread.Vh[0]
             tip = np.abs(moment @ row)
             moment = moment - (moment @ row)[:, None] * row
+        return force, moment, tip
+
+    def _lug_forces(self, joint: Joint) -> tuple[Array, Array]:
+        force, moment, tip = self.lug_load(joint)
+        centre = joint.points.mean(axis=0)
         found = group_forces(joint.points, joint.axis, force, moment, centre)
         return found.across, np.abs(found.tension) + (tip / max(joint.lever, 1.0) / len(joint.points))[:, None]
 
@@ -208,9 +228,9 @@ class Solved:
     def _bolt_use(self, size: str, across: Array, pull: Array, points: Array) -> Use:
         kit = self.design.kit
         row, grade = kit.row(size), kit.shop.grade
-        strength = row.ultimate_load[grade] / row.stress_area
-        shear = bolt_shear_resistance(strength, row.stress_area, grade)
-        use = bolt_use(across, pull, shear, bolt_tension_resistance(strength, row.stress_area))
+        strength, area = row.ultimate_load[grade] / row.stress_area, row.stress_area
+        shear, tension = bolt_shear_resistance(strength, area, grade), bolt_tension_resistance(strength, area)
+        use = bolt_use(across, pull, shear, tension)
         case, bolt = np.unravel_index(int(use.argmax()), use.shape)
         x, y, z = points[bolt].tolist()
         note = f"{across[case, bolt]:.0f} N across, {pull[case, bolt]:.0f} N of tension"
@@ -224,7 +244,7 @@ class Solved:
         kit = self.design.kit
         metal, row = kit.metal(ply.material, "shop.plate_material", ply.thickness), kit.row(size)
         edge = ply.edge if ply.edge is not None else 3.0 * ply.hole  # a corner is no edge
-        apart = _least_apart(points)
+        apart = least_apart(points)
         limit = bearing_resistance(
             diameter=ply.bears,
             hole=ply.hole,
@@ -252,26 +272,42 @@ class Solved:
 
     def cleat(self, joint: Joint) -> Use:
         """Return the largest stress of the cleat between a lug's joint and its rail, against yield."""
+        ply, force, moments, net = self.cleat_load(joint)
+        metal = self.design.kit.metal(ply.material, "shop.angle_sections", ply.thickness)
+        stress = cleat_stress(force, moments, ply.thickness, self.cleat_length(ply), net)
+        case = int(stress.argmax())
+        x, y, z = joint.points[0, 0], self._rail_joint(joint).points[0, 1], self._rail_joint(joint).points[:, 2].mean()
+        return Use(
+            value=float(stress[case]),
+            limit=metal.f_yield,
+            case=self.cases[case].name,
+            at=(float(x), float(y), float(z)),
+        )
+
+    def cleat_length(self, ply: Ply) -> float:
+        """Return the length of the angle that a ply is of, mm."""
+        piece = self.design.assembly.by_mark[ply.mark].piece
+        assert isinstance(piece, Extrusion)
+        return piece.length
+
+    def cleat_load(self, joint: Joint) -> tuple[Ply, Array, Array, float]:
+        """Return what the cleat of a lug's joint passes on: its ply, force, moments, and its length less holes, mm.
+
+        Force (cases, 3) N; moments (3, cases, 3) N·mm about its heel, the lug's bolt line and the rail's.
+        """
         rail = self._rail_joint(joint)
         ply = next(p for p in rail.plies if p.mark not in self.design.bars)
-        metal = self.design.kit.metal(ply.material, "shop.angle_sections", ply.thickness)
         links = self.answer.links[:, self.model.joints[rail.name]] * self.factor
         force, centre = links[..., :3].sum(axis=1), rail.points.mean(axis=0)
         about = (links[..., 3:] + np.cross(rail.points - centre, links[..., :3])).sum(axis=1)
-        height = float(centre[2])
-        heel = np.array([joint.points[0, 0], rail.points[0, 1], height])
-        lug = np.array([joint.points[0, 0], float(joint.points[:, 1].mean()), height])
+        heel = _heel(joint, rail)
+        lug = np.array([heel[0], float(joint.points[:, 1].mean()), heel[2]])
         nearest = rail.points[np.abs(rail.points[:, 0] - heel[0]).argmin()]
-        stations = np.array([heel, lug, [nearest[0], nearest[1], height]])
+        stations = np.array([heel, lug, [nearest[0], nearest[1], heel[2]]])
         moments = about + np.cross((centre - stations)[:, None], force[None])
-        piece = self.design.assembly.by_mark[ply.mark].piece
-        assert isinstance(piece, Extrusion)
         column = max(int((np.abs(rail.points[:, 0] - x) < 1.0).sum()) for x in rail.points[:, 0])
         taken = max(column * ply.hole, len(joint.points) * joint.plies[0].hole)
-        stress = cleat_stress(force, moments, ply.thickness, piece.length, max(piece.length - taken, 1.0))
-        case = int(stress.argmax())
-        x, y, z = heel.tolist()
-        return Use(value=float(stress[case]), limit=metal.f_yield, case=self.cases[case].name, at=(x, y, z))
+        return ply, force, moments, max(self.cleat_length(ply) - taken, 1.0)
 
     def mount_bolt(self, hanger: Hanger) -> Use:
         """Return how much of a mount's own bolt or stud is used, taken as of the shop's class."""
@@ -285,17 +321,21 @@ class Solved:
     def mount_bearing(self, hanger: Hanger) -> Use:
         """Return the largest force of a mount's bolt across its hole in the foot, against what the hole takes, N."""
         foot, size = hanger.foot, hanger.mount.ask.bolt
-        ply = Ply(
+        force = self.mounts[hanger.mount.name] * self.factor
+        across = np.linalg.norm(force - (force @ foot.up)[:, None] * foot.up, axis=1)[:, None]
+        return self._bearing(size, self.mount_ply(hanger), across, hanger.mount.at[None])
+
+    def mount_ply(self, hanger: Hanger) -> Ply:
+        """Return the metal of a foot round the hole of its mount's bolt."""
+        foot, size, kit = hanger.foot, hanger.mount.ask.bolt, self.design.kit
+        return Ply(
             mark=foot.mark,
             thickness=foot.wall,
             hole=foot.hole,
-            bears=self.design.kit.diameter(size),
+            bears=kit.diameter(size),
             material=foot.material,
-            edge=self.design.kit.edge(size),
+            edge=kit.edge(size),
         )
-        force = self.mounts[hanger.mount.name] * self.factor
-        across = np.linalg.norm(force - (force @ foot.up)[:, None] * foot.up, axis=1)[:, None]
-        return self._bearing(size, ply, across, hanger.mount.at[None])
 
     # --- hangers ----------------------------------------------------------------------------------------------------
 
@@ -304,7 +344,7 @@ class Solved:
         foot, demand = hanger.foot, self.demand(hanger)
         metal = self.design.kit.metal(foot.material, "shop.angle_sections", foot.wall)
         stress = saddle_stress(foot, demand) if isinstance(foot, Saddle) else foot_stress(foot, demand)
-        return self._of(hanger, stress, metal.f_yield)
+        return self._of(hanger.mount.at, stress, metal.f_yield)
 
     def foot_bolts(self, hanger: Hanger) -> Use:
         """Return the tension of a foot's or saddle's bolts by hand, against what one takes, N."""
@@ -312,71 +352,42 @@ class Solved:
         row = kit.row(kit.shop.bolt)
         strength = row.ultimate_load[kit.shop.grade] / row.stress_area
         tension = saddle_tension(foot, demand) if isinstance(foot, Saddle) else bolt_tension(foot, demand)
-        return self._of(hanger, tension, bolt_tension_resistance(strength, row.stress_area))
+        return self._of(hanger.mount.at, tension, bolt_tension_resistance(strength, row.stress_area))
 
     def plate(self, hanger: Hanger) -> Use:
         """Return the largest stress in a hanger's plate, against yield."""
         shop, bar = self.design.ask.shop, self.design.bars[hanger.bar]
         metal = self.design.kit.metal(shop.plate_material, "shop.plate_material", hanger.thickness)
-        run = hanger.foot.root - hanger.plate_root
         stress = plate_stress(
             thickness=hanger.thickness,
             width=hanger.width,
             hole=self.design.kit.hole(shop.bolt),
             demand=self.demand(hanger),
             arm=hanger.foot.arm,
-            free=abs(float(run @ bar.w)),
-            offset=abs(float(run @ bar.u)),
-            heel=abs(float((hanger.mount.at - hanger.plate_root) @ bar.w)),
+            **plate_lengths(hanger, bar),
         )
-        return self._of(hanger, stress, metal.f_yield)
+        return self._of(hanger.mount.at, stress, metal.f_yield)
 
     def weld(self, hanger: Hanger) -> Use:
         """Return how much of a foot's gusset welds is used, 1 = all."""
         assert isinstance(hanger.foot, Foot)
         shop = self.design.ask.shop
         metal = self.design.kit.metal(shop.plate_material, "shop.plate_material", hanger.foot.gussets)
-        return self._of(hanger, weld_use(hanger.foot, self.demand(hanger), metal.f_ultimate), 1.0)
+        return self._of(hanger.mount.at, weld_use(hanger.foot, self.demand(hanger), metal.f_ultimate), 1.0)
 
-    def _of(self, hanger: Hanger, values: Array, limit: float) -> Use:
-        x, y, z = hanger.mount.at.tolist()
+    def _of(self, at: Array, values: Array, limit: float) -> Use:
+        x, y, z = at.tolist()
         case = int(values.argmax())
         return Use(value=float(values[case]), limit=limit, case=self.cases[case].name, at=(x, y, z))
 
 
-@dataclass(frozen=True, slots=True)
-class _Left:
-    """What holes leave of a section's area and of its moments, as shares."""
-
-    area: float
-    bending: float
+def _heel(joint: Joint, rail: Joint) -> Array:
+    """Return the middle (3,) of a cleat's heel: where the planes of its lug's joint and its rail's meet."""
+    return np.array([joint.points[0, 0], rail.points[0, 1], float(rail.points[:, 2].mean())])
 
 
-def _left(bar: Bar, section: SectionProperties, u: float) -> _Left:
-    """Return what the holes at one place along a bar leave of its section.
-
-    Every hole is taken out of the walls that it goes through, the shift of the neutral axis left out: within a few
-    percent for holes in pairs.
-    """
-    t, b, h = bar.stock.wall, bar.half_v, bar.half_w
-    area = about_v = about_w = 0.0
-    for way, place, across, hole in bar.bolts:
-        if abs(place - u) > hole / 2:
-            continue
-        walls = 2 if bar.stock.shape == "tube" else 1
-        thick = 2 * b if bar.stock.shape == "bar" else t
-        off = 0.0 if bar.stock.shape == "bar" else (b if way == "v" else h) - t / 2
-        area += walls * thick * hole
-        along = walls * thick * hole * off**2
-        over = walls * (thick * hole**3 / 12 + thick * hole * across**2)
-        about_w, about_v = (about_w + along, about_v + over) if way == "v" else (about_w + over, about_v + along)
-    # ∫v² is the moment about w, ∫w² about v; which of them is the section's x follows from how it stands.
-    x_is_v = abs(float(bar.pose().turn[:, 0] @ bar.v)) > 0.5
-    over_v, over_w = (section.iy, section.ix) if x_is_v else (section.ix, section.iy)
-    return _Left(max(1 - area / section.area, 0.05), max(min(1 - about_w / over_v, 1 - about_v / over_w), 0.05))
-
-
-def _least_apart(points: Array) -> float | None:
+def least_apart(points: Array) -> float | None:
+    """Return how far the nearest two of some bolts (n, 3) are from each other, mm; None for one alone."""
     if len(points) < 2:
         return None
     apart = np.linalg.norm(points[:, None] - points[None], axis=2)

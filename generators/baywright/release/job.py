@@ -24,7 +24,7 @@ from baywright.release.rails import write_rail_sheets
 from baywright.release.report.page import write_report
 from baywright.release.sheets import rules_of, write_sheets
 from baywright.review import Review
-from baywright.strength.page import strength_page
+from baywright.strength.page import Made, strength_page
 from baywright.vehicle.scatter import scatter
 from baywright.workers import workers
 
@@ -95,12 +95,13 @@ def release_job(
                 saw_cut=job.asked.workshop.saw_cut,
                 frame=frame,
             )
-        for name, box in boxes.items():
-            page = strength_page(box, job.load_cases, CAUTIONS)
+        strong: dict[str, Made] = {**boxes, **adapters, **rails}
+        for name, one in strong.items():
+            page = strength_page(one, job.load_cases, CAUTIONS)
             (folder / name / f"{name}-strength_rev{revision}.html").write_text(page, encoding="utf-8", newline="\n")
-        for number, one in enumerate(drawn):
+        for number, drawing in enumerate(drawn):
             progress("pictures and sheets", number, len(drawn))
-            one.result()
+            drawing.result()
         lines = [(name, 1, properties) for name, properties in made.carried]
         write_mass(folder / "mass.json", job.name, VEHICLE, lines)
         _write_review(reviewed, folder / "review.json")

@@ -3,6 +3,7 @@
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 
 import numpy as np
 
@@ -36,6 +37,15 @@ def adapter_findings(design: AdapterDesign, cases: Sequence[LoadCase]) -> list[F
             text = f"under '{case.name}': {no}"
             found.append(Finding(subject=subject, check="strength data", verdict="look", message=text))
     return [*(member_finding(subject, member, done) for member, done in by_member.items()), *found]
+
+
+def adapter_sheets(design: AdapterDesign, cases: Sequence[LoadCase]) -> list[Calculation]:
+    """Return what of an adapter could be reckoned under the cases; `adapter_findings` says what could not."""
+    found = []
+    for case in cases:
+        with suppress(Unchecked):
+            found += adapter_calculations(design, case)
+    return found
 
 
 def adapter_calculations(design: AdapterDesign, case: LoadCase) -> list[Calculation]:

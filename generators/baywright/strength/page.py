@@ -2,13 +2,19 @@
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from typing import TypeAlias
 
+from baywright.adapter.design import AdapterDesign
 from baywright.box.generate import BoxDesign
 from baywright.finding import Verdict
 from baywright.job.loads import LoadCase
+from baywright.rail.design import RailDesign
+from baywright.rail.rules import assumptions
+from baywright.strength.adapter import adapter_sheets
 from baywright.strength.box import calculations
 from baywright.strength.check import Calculation
 from baywright.strength.picture import force_svg
+from baywright.strength.rails import rail_calculations
 from baywright.strength.verdict import governing, side_by_side
 
 # The members in the order that a load meets them, row by row; those of one row share it or do one thing together.
@@ -26,6 +32,8 @@ _SHELL = (
     ("feet, lower leg",),
     ("bolts to the car", "car's floor under the bolts"),
 )
+# What has strength sheets.
+Made: TypeAlias = BoxDesign | AdapterDesign | RailDesign
 _COLOUR = {"pass": "#2f7d32", "look": "#b26a00", "fail": "#b3261e"}
 _WIDE, _HIGH, _GAP_X, _GAP_Y = 190, 40, 14, 22
 _STYLE = """
@@ -33,6 +41,7 @@ body { font: 14px/1.4 system-ui, sans-serif; margin: 2em auto; max-width: 70em; 
 table { border-collapse: collapse; margin: .5em 0 1.5em } td, th { padding: .15em .7em; text-align: left;
 vertical-align: top; border-bottom: 1px solid #ddd } td.n { font-family: ui-monospace, monospace }
 .pass { color: #2f7d32 } .look { color: #b26a00 } .fail { color: #b3261e; font-weight: bold } .s { color: #666 }
+td.pass, td.look, td.fail { white-space: nowrap }
 h2 { margin-top: 2em } @media print { h2 { break-before: page } }
 """
 
@@ -80,37 +89,68 @@ def _node(member: str, cases: dict[str, tuple[Calculation, Verdict]], x: float, 
         )
 
 
-def strength_page(design: BoxDesign, cases: Sequence[LoadCase], cautions: Sequence[str]) -> str:
-    """Return the strength sheets of a box as one HTML page: cautions, load path, cases side by side, calculations.
+def sheets_of(design: Made, cases: Sequence[LoadCase]) -> Sequence[Calculation]:
+    """Return every calculation of a box or an adapter under the cases, or of rails under their own."""
+    if isinstance(design, RailDesign):
+        return rail_calculations(design)
+    return adapter_sheets(design, cases) if isinstance(design, AdapterDesign) else calculations(design, cases)
 
-    Every member's governing calculation is written out, line by line.
+
+def strength_page(design: Made, cases: Sequence[LoadCase], cautions: Sequence[str]) -> str:
+    """Return the strength sheets of a box, an adapter or a set of rails as one HTML page.
+
+    Cautions come first, then a box's load path, cases side by side (of rails: what the figures rest on, and every
+    figure), then every member's governing calculation line by line.
 
     Args:
-        design: the box.
-        cases: the load cases.
+        design: the box, the adapter or the rails.
+        cases: the load cases; rails have their own.
         cautions: what stands at the head of every sheet.
     """
-    done = calculations(design, cases)
-    title = f"Strength of box {design.name}"
-    body = [f"<h1>{escape(title)}</h1>", *(f"<p><em>{escape(text)}</em></p>" for text in cautions)]
-    body += ["<h3>Load path</h3>", force_svg(design, cases), path_svg(design, cases)]
-    body.append("<h3>Cases side by side, share used</h3>")
-    body += _table(done, cases)
-    body += [
-        f"<p><b>{escape(c.name)}</b>: {escape(c.description)}; {escape(c.source)}. Basis: {escape(c.basis)}. "
-        f"{escape('; '.join(c.remarks))}</p>"
-        for c in cases
-    ]
+    done = sheets_of(design, cases)
+    if isinstance(design, RailDesign):
+        title, head = f"Strength of rails {design.name}", [*_rests_on(design), *_every(done)]
+    else:
+        head = list(_side_by_side(done, cases))
+        if isinstance(design, BoxDesign):
+            head = ["<h3>Load path</h3>", force_svg(design, cases), path_svg(design, cases), *head]
+        title = f"Strength of {'box' if isinstance(design, BoxDesign) else 'adapter'} {design.name}"
+    body = [f"<h1>{escape(title)}</h1>", *(f"<p><em>{escape(text)}</em></p>" for text in cautions), *head]
     by_member: dict[str, list[Calculation]] = {}
     for one in done:
         by_member.setdefault(one.member, []).append(one)
     for of in by_member.values():
-        one, verdict, more = governing(of)
-        body += _sheet(one, verdict, more)
+        body += _sheet(*governing(of))
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}</title>'
         f"<style>{_STYLE}</style></head>\n<body>\n" + "\n".join(body) + "\n</body></html>\n"
     )
+
+
+def _rests_on(design: RailDesign) -> Iterator[str]:
+    yield "<h3>What the figures rest on</h3><ul>"
+    yield from (f"<li>{escape(one)}</li>" for one in assumptions(design))
+    yield "</ul>"
+
+
+def _every(done: Sequence[Calculation]) -> Iterator[str]:
+    yield "<h3>Every figure, in the load case that governs it</h3>"
+    yield "<table><tr><th>check</th><th>of</th><th>what</th><th>load case</th><th>used</th></tr>"
+    for one in done:
+        word = governing([one])[1]
+        cells = "".join(f"<td>{escape(text)}</td>" for text in (one.member, one.piece, one.what, one.case))
+        yield f'<tr>{cells}<td class="{word}">{word}, {100 * one.use:.0f} %</td></tr>'
+    yield "</table>"
+
+
+def _side_by_side(done: Sequence[Calculation], cases: Sequence[LoadCase]) -> Iterator[str]:
+    yield "<h3>Cases side by side, share used</h3>"
+    yield from _table(done, cases)
+    for c in cases:
+        yield (
+            f"<p><b>{escape(c.name)}</b>: {escape(c.description)}; {escape(c.source)}. Basis: {escape(c.basis)}. "
+            f"{escape('; '.join(c.remarks))}</p>"
+        )
 
 
 def _table(done: Sequence[Calculation], cases: Sequence[LoadCase]) -> Iterator[str]:

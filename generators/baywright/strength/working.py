@@ -16,6 +16,8 @@ _FUNCTIONS: dict[str, Any] = {
     "sqrt": math.sqrt,
     "hypot": math.hypot,
     "tanh": math.tanh,
+    "ln": math.log,
+    "π": math.pi,
     "min": min,
     "max": max,
     "abs": abs,
