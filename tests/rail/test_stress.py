@@ -16,8 +16,9 @@ from baywright.rail.hold import (
     weld_use,
 )
 from baywright.rail.loads import mount_forces
+from baywright.rail.net import left_of
 from baywright.rail.rules import assumptions, check_rails, holds
-from baywright.rail.stress import _left, solve
+from baywright.rail.stress import solve
 from baywright.strength.section import section_properties
 
 X, Y, Z = np.eye(3)
@@ -121,13 +122,13 @@ def test_holes_take_out_what_they_are(catalogue):
     stock = Kit(RailShop(), catalogue).stock("tube-50x50x3-s235", "section")
     bar = Bar(mark="b", role="rail", stock=stock, centre=np.zeros(3), u=X, v=Y, w=Z, outward=1, low=0, high=400)
     section = section_properties(stock)
-    assert _left(bar, section, 100.0).area == 1
+    assert left_of(bar, section, 100.0).area == 1
     bar.bolts.append(("v", 100.0, 0.0, 15.0))
-    left = _left(bar, section, 100.0)
+    left = left_of(bar, section, 100.0)
     assert left.area == pytest.approx(1 - 2 * 3 * 15 / section.area)
     # ∫v² loses both walls' holes at 23.5 mm, ∫w² only their own height: the worse counts.
     assert left.bending == pytest.approx(1 - 2 * 3 * 15 * 23.5**2 / section.ix)
-    assert _left(bar, section, 120.0).area == 1
+    assert left_of(bar, section, 120.0).area == 1
 
 
 def foot(kit_stock, **more):

@@ -88,6 +88,7 @@ class ScrewLine:
         head: head's (or washer's) diameter and height, mm.
         driver: the length a driver needs straight above the head, mm.
         stage: when it is driven, as `Placed.stage`: what is fitted later is not in the driver's way.
+        tight_by: who says how tight, in words, where it is not the shop's to reckon; "" where it is.
     """
 
     name: str
@@ -102,6 +103,7 @@ class ScrewLine:
     head: tuple[float, float] = (0.0, 0.0)
     driver: float = 0.0
     stage: int = 0
+    tight_by: str = ""
 
     @property
     def diameter(self) -> float:

@@ -133,6 +133,7 @@ class Build:
         sleeves: Sequence[tuple[float, float]] = (),
         along: Sequence[Along] = (),
         stage: int = 0,
+        tight_by: str = "",
     ) -> ScrewLine:
         """Add a line of bolts with washers and nuts, or screwed into the last layer, and return it.
 
@@ -150,6 +151,7 @@ class Build:
             sleeves: crush tubes on its way as (distance from the head's seat, length), mm.
             along: what else stands on its way.
             stage: when it is driven.
+            tight_by: who says how tight, if not the shop.
         """
         kit, row = self.kit, self.kit.row(size)
         w = row.washer.thickness
@@ -173,6 +175,7 @@ class Build:
             head=(row.washer.outside, w + row.cap.head_height),
             driver=kit.driver(size),
             stage=stage,
+            tight_by=tight_by,
         )
         lot.lines.append(line)
         return line

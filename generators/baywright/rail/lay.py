@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 
 # More than the least edge round a plate's bolts, mm: an edge check that walks chords of its arcs still finds 2 d.
 ROUND = 0.5
+_BY_MAKER = "the car's own stud, thread or rubber: by its maker's sheet"
 _NOSE = 8.0  # mm left square at a gusset's points, where a weld would burn a sharp one away
 
 
@@ -268,6 +269,7 @@ def mount_bolt(build: Build, lot: Lot, mount: Mount, foot: Foot | Saddle, *, fro
             along=(Along(kit.nut(size), 0.0),),
             head=(row.washer.outside, 0.0),
             stage=IN_CAR,
+            tight_by=_BY_MAKER,
         )
         lot.lines.append(nut)
         return
@@ -293,6 +295,7 @@ def mount_bolt(build: Build, lot: Lot, mount: Mount, foot: Foot | Saddle, *, fro
         nut=nutted,
         engaged=0.0 if nutted else 1.5 * kit.diameter(size),
         stage=IN_CAR,
+        tight_by=_BY_MAKER if ask.rubber is not None or ask.fixing != "hole" else "",
     )
 
 

@@ -57,6 +57,12 @@ class Metal:
         return self.e > 150_000
 
 
+def crush_load(thread: str) -> float:
+    """Return the bolt load that the crush tube for a thread of the table takes without getting shorter, N."""
+    outside, wall = CRUSH[thread]
+    return math.pi * (outside - wall) * wall * CRUSH_YIELD
+
+
 @dataclass(frozen=True, eq=False)
 class Kit:
     """Rows looked up for one set of rails."""
@@ -143,11 +149,6 @@ class Kit:
             raise CannotBuild("shop.bolt", f"no crush tube is known for {thread}: one of {', '.join(CRUSH)}")
         outside, wall = CRUSH[thread]
         return outside, outside - 2 * wall
-
-    def crush_load(self, thread: str) -> float:
-        """Return the bolt load that a crush tube takes without getting shorter, N."""
-        outside, inside = self.crush(thread)
-        return math.pi / 4 * (outside**2 - inside**2) * CRUSH_YIELD
 
     def access(self, thread: str) -> float:
         """Return the radius that a nut with its washer and a socket need, mm."""

@@ -10,6 +10,7 @@ from baywright.job.shop import ScrewSize
 from baywright.piece.assembly import Assembly
 from baywright.piece.bought import Bought
 from baywright.piece.joint import ScrewLine
+from baywright.rail.shop import crush_load
 
 NUT_FACTOR = 0.2  # dry, plain or zinc plated: the K of T = K F d (Shigley's Mechanical Engineering Design, from memory)
 PROOF_SHARE = 0.75  # of the proof load, for joints that are undone again (the same)
@@ -32,6 +33,11 @@ class Tight:
     preload: float | None
     why: str
 
+    @property
+    def told(self) -> str:
+        """The torque as every paper writes it, N·m; "" where somebody else's sheet decides."""
+        return "" if self.torque is None else f"{self.torque:.1f}"
+
 
 def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
     """Return the torque for a line's screws.
@@ -41,6 +47,8 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
         assembly: where they are.
         catalogue: the shop's tables of screws and materials.
     """
+    if line.tight_by:
+        return Tight(None, None, line.tight_by)
     if line.screw is None:
         return Tight(None, None, "a bolt of the car: by the car's manual")
     if any(role in line.screw.name for role in ("pin", "dowel")):
@@ -72,6 +80,8 @@ def tighten(line: ScrewLine, assembly: Assembly, catalogue: Catalogue) -> Tight:
         held = strip_load(d, row.pitch, row.pitch_diameter, deep, SHEAR_SHARE * strength)
         if STRIP_SHARE * held < load:
             load, why = STRIP_SHARE * held, f"half of what {deep:g} mm of thread in {piece.material} holds"
+    if any(extra.piece.role.endswith("crush tube") for extra in line.along) and crush_load(line.size) < load:
+        load, why = crush_load(line.size), "what its crush tube takes without getting shorter"
     return Tight(NUT_FACTOR * load * d / 1000, load, why)
 
 

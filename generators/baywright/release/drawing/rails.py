@@ -7,8 +7,6 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.piece.bought import Bought
-from baywright.piece.joint import ScrewLine
 from baywright.rail.clear import keep_boxes
 from baywright.rail.design import Foot, RailDesign
 from baywright.rail.hold import INSET, WELD_LEG
@@ -326,28 +324,8 @@ def _torques(design: RailDesign) -> list[tuple[str, str, str, str]]:
         if line.screw is None and not line.along:
             continue
         what = "mounts" if line.joint == "mounts" else line.joint.split()[0]
-        whats = found.setdefault((line.size, *_torque(design, line)), [])
+        tight = tighten(line, design.assembly, design.kit.catalogue)
+        whats = found.setdefault((line.size, tight.told or "-", tight.why), [])
         if what not in whats:
             whats.append(what)
     return [(size, ", ".join(whats), torque, why) for (size, torque, why), whats in found.items()]
-
-
-def _torque(design: RailDesign, line: ScrewLine) -> tuple[str, str]:
-    """Return how tight a line of bolts is, N·m, and what limits it, both in words."""
-    kit = design.kit
-    if any(
-        layer.use == "tapped" and isinstance(design.assembly.by_mark[layer.mark].piece, Bought) for layer in line.layers
-    ):
-        return "-", "into the motor: by its maker's sheet"
-    if line.joint == "mounts":
-        ask = next(h.mount.ask for h in design.hangers if line.name == f"mount {h.mount.name}")
-        if ask.rubber is not None or ask.fixing != "hole":
-            return "-", "the car's own stud or thread: by its maker's sheet"
-    tight = tighten(line, design.assembly, kit.catalogue)
-    if tight.torque is None or tight.preload is None:
-        return "-", tight.why
-    sleeved = any(extra.piece.role.endswith("crush tube") for extra in line.along)
-    if sleeved and tight.preload > kit.crush_load(line.size):
-        share = kit.crush_load(line.size) / tight.preload
-        return f"{tight.torque * share:.0f}", "what its crush tube takes without getting shorter"
-    return f"{tight.torque:.0f}", tight.why

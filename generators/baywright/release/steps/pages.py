@@ -231,7 +231,7 @@ def _screw_rows(step: Step, assembly: Assembly, catalogue: Catalogue) -> Table:
     for line in step.lines:
         assert line.screw is not None
         tight = tighten(line, assembly, catalogue)
-        torque = "see below" if tight.torque is None else f"{tight.torque:.1f}"
+        torque = tight.told or "see below"
         # What to order stands in the bill of materials; here it is enough to tell screws apart.
         name = re.split(" (?:ISO|ASME) ", line.screw.name)[0]
         groups[line.joint, name, torque] += len(line.points)
@@ -244,7 +244,7 @@ def _reasons(step: Step, assembly: Assembly, catalogue: Catalogue) -> list[str]:
     found: dict[str, None] = {}
     for line in step.lines:
         tight = tighten(line, assembly, catalogue)
-        head = f"{line.size}: ".removeprefix(": ") if tight.torque is None else f"{tight.torque:.1f} N·m: "
+        head = f"{tight.told} N·m: " if tight.told else f"{line.size}: ".removeprefix(": ")
         found[head + tight.why] = None
     return list(found)
 
