@@ -169,3 +169,20 @@ def test_help_tells_every_command_by_its_stage_and_whole() -> None:
     assert text.count("...") == 1  # "[ARGS]..."
     assert [text.index(f"\n  {name} ") for name in told] == sorted(text.index(f"\n  {name} ") for name in told)
     assert "ends with 0 if all is well" in " ".join(text.split())
+
+
+def test_review_draws_what_the_job_makes(tmp_path: Path) -> None:
+    done = run("review", room("shared") / "jobs" / "starter.toml", "--pictures", "pictures", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert sorted(p.name for p in (tmp_path / "pictures").iterdir()) == ["front-opened-out.png", "front.png"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("wheelbase = 2450\n", "", "car.wheelbase: is needed: between the axles"),
+        ("track_rear = 1285\n", "", "car.track_rear: is needed: between the middles"),
+    ],
+)
+def test_a_missing_key_says_what_it_holds(tmp_path: Path, old: str, new: str, words: str) -> None:
+    assert words in run("review", changed(tmp_path, old, new), cwd=tmp_path).stderr

@@ -6,18 +6,29 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from baywright.cli.complete import bay_names, box_names
+
 if TYPE_CHECKING:
     from baywright.bay.surround import Surround
     from baywright.box.generate import BoxDesign
     from baywright.job.read import Job
 
-BoxName = Annotated[str, typer.Option("--box", help="Which box of the job; the first if left out.")]
-BayName = Annotated[str, typer.Option("--bay", help="Which bay; the box's own if left out.")]
+BoxName = Annotated[
+    str,
+    typer.Option(
+        "--box", help="Which box of the job; the first if left out.", metavar="NAME", autocompletion=box_names
+    ),
+]
+BayName = Annotated[
+    str,
+    typer.Option("--bay", help="Which bay; the box's own if left out.", metavar="NAME", autocompletion=bay_names),
+]
 ScanFile = Annotated[
-    Path | None, typer.Option("--scan", help="A scan's description (.toml) to use instead of the bay's own.")
+    Path | None,
+    typer.Option("--scan", help="A scan's description (.toml) to use instead of the bay's own.", metavar="FILE"),
 ]
 PictureFile = Annotated[
-    Path | None, typer.Option("--picture", help="Also draw it: a file ending in .svg, .png or .pdf.")
+    Path | None, typer.Option("--picture", help="Also draw it: a file ending in .svg, .png or .pdf.", metavar="FILE")
 ]
 
 

@@ -6,22 +6,40 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.complete import made_names
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "build shared/jobs/estate.toml",
+        "build shared/jobs/estate.toml --only front --out front-for-the-cutter",
+    )
+)
 def build(
     job: JobFile,
-    only: Annotated[str, typer.Option("--only", help="Release one thing of the job, into a folder of its own.")] = "",
+    only: Annotated[
+        str,
+        typer.Option(
+            "--only",
+            help="Release one box, adapter or set of rails of the job, into a folder of its own.",
+            metavar="NAME",
+            autocompletion=made_names,
+        ),
+    ] = "",
     out: Annotated[
         Path | None,
-        typer.Option("--out", help="Where the release goes; outputs/<job> if left out.", show_default=False),
+        typer.Option(
+            "--out", help="Where the release goes; outputs/JOB if left out.", metavar="FOLDER", show_default=False
+        ),
     ] = None,
     anyway: Annotated[bool, typer.Option("--anyway", help="Write files even though the review fails.")] = False,
 ) -> None:
     """Review a job, then write its release: cut files, solids, lists, mass, pictures, manifest.
 
-    The release replaces an earlier one whole, or not at all. Every file is read back and compared with the design.
+    Reads the job and what it names; writes one folder, listed in its manifest.json. Open its report.html first. The
+    release replaces an earlier one whole, or not at all. Every file is read back and compared with the design.
     Ends with 0 if all is well, 1 if the review fails (nothing is written unless --anyway), 2 if the job can't be used.
     """
     from baywright.job.messages import BadInput, unknown
@@ -69,6 +87,7 @@ def build(
     out_console.print(
         f"\n{len(files)} files, {size / 1e6:.1f} MB, in {target}; every file was read back.", markup=False
     )
+    out_console.print(f"Open {target / 'report.html'} in a browser: everything in 3D, and every file.", markup=False)
     out_console.print("\nBefore you cut:", style="bold")
     for caution in CAUTIONS:
         out_console.print(f"- {caution}")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 if TYPE_CHECKING:
@@ -14,7 +15,12 @@ if TYPE_CHECKING:
     from baywright.vehicle.whole import Vehicle
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "car shared/jobs/estate.toml",
+        "car shared/jobs/estate.toml --all --pictures pictures",
+    )
+)
 def car(
     job: JobFile,
     pictures: Annotated[
@@ -22,6 +28,7 @@ def car(
         typer.Option(
             "--pictures",
             help="Also draw balance, range and force into this folder; made if missing.",
+            metavar="FOLDER",
             show_default=False,
         ),
     ] = None,
@@ -31,7 +38,9 @@ def car(
 ) -> None:
     """Show the car before and after: balance, wheels, inertia, pack, range, performance, and what to look at.
 
-    Ends with 0 if nothing about the car fails, 1 if something does, 2 if the job file can't be used.
+    Reads the job; prints kg, mm (vehicle frame), V, A, kWh, km and km/h, each with how far it may be off where that is
+    known; writes nothing but pictures. Ends with 0 if nothing about the car fails, 1 if something does, 2 if the job
+    file can't be used.
     """
     from baywright.cli.show import console, findings_table
     from baywright.design import design_job

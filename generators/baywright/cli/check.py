@@ -6,11 +6,18 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "check outputs/estate",
+    )
+)
 def check(
-    folder: Annotated[Path, typer.Argument(help="A release, such as outputs/estate.", show_default=False)],
+    folder: Annotated[
+        Path, typer.Argument(help="A release, such as outputs/estate.", metavar="FOLDER", show_default=False)
+    ],
 ) -> None:
     """Check every file of a release against its manifest: nothing changed, missing or added.
 

@@ -7,10 +7,16 @@ import typer
 
 from baywright.cli import app
 from baywright.cli.bays import BayName, BoxName, PictureFile, ScanFile
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "clear shared/jobs/estate.toml --box front",
+        "clear shared/jobs/estate-scanned.toml --picture tight.png --map unfolded.svg",
+    )
+)
 def clear(
     job: JobFile,
     box: BoxName = "",
@@ -19,12 +25,16 @@ def clear(
     picture: PictureFile = None,
     chart: Annotated[
         Path | None,
-        typer.Option("--map", help="Also draw the case unfolded, coloured by clearance (.svg, .png, .pdf)."),
+        typer.Option(
+            "--map", help="Also draw the case unfolded, coloured by clearance (.svg, .png, .pdf).", metavar="FILE"
+        ),
     ] = None,
 ) -> None:
     """Show how a box stands in its bay: the tightest places, how far it may shift, room to work, what to measure next.
 
-    Ends with 0 if nothing fails, 1 if something does, 2 if the job or the scan can't be used.
+    Reads the job, its bay, its scan if it has one, and what moves or stands there. Prints distances in mm, as measured
+    and at the worst that tape or scan allow; writes nothing but pictures. Ends with 0 if nothing fails, 1 if something
+    does, 2 if the job or the scan can't be used.
     """
     from rich.table import Table
 

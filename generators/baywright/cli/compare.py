@@ -7,20 +7,31 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "compare old.toml new.toml",
+        "compare outputs/estate my-car.toml --out changes",
+    )
+)
 def compare(
-    old: Annotated[Path, typer.Argument(help="A job file, or a release's folder.", show_default=False)],
-    new: Annotated[Path, typer.Argument(help="The one to compare with it.", show_default=False)],
+    old: Annotated[Path, typer.Argument(help="A job file, or a release's folder.", metavar="OLD", show_default=False)],
+    new: Annotated[Path, typer.Argument(help="The one to compare with it.", metavar="NEW", show_default=False)],
     out: Annotated[
         Path | None,
-        typer.Option("--out", help="Write changes.html with every changed piece over its old shape, and changes.csv."),
+        typer.Option(
+            "--out",
+            help="Write changes.html, every changed piece over its old shape, and changes.csv here.",
+            metavar="FOLDER",
+        ),
     ] = None,
 ) -> None:
     """Say which pieces changed from OLD to NEW, which must be made again, and what moved in the balance.
 
-    Ends with 0, whatever differs; with 2 if one of them can't be read.
+    Reads jobs or releases, either of each; prints tables in mm and kg; writes nothing without --out. Ends with 0,
+    whatever differs; with 2 if one of them can't be read.
     """
     from rich.table import Table
 

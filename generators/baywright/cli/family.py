@@ -5,16 +5,29 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.bays import BoxName
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "family shared/jobs/estate.toml",
+        "family shared/jobs/estate.toml --box rear --counts 2,4,5",
+    )
+)
 def family(
     job: JobFile,
-    box: Annotated[str, typer.Option("--box", help="Which box of the job; the first if left out.")] = "",
-    counts: Annotated[str, typer.Option("--counts", help="Module counts, such as 1-6 or 2,3,5.")] = "1-6",
+    box: BoxName = "",
+    counts: Annotated[
+        str, typer.Option("--counts", help="Module counts, such as 1-6 or 2,3,5.", metavar="COUNTS")
+    ] = "1-6",
 ) -> None:
-    """Show a box of the job for several module counts: size, mass, centroid, sheet, screws, adhesive, feet."""
+    """Show a box of the job for several module counts: size, mass, centroid, sheet, screws, adhesive, feet.
+
+    Reads the job; prints one row a count, in mm, kg, m² and ml, and where its feet's bolts are; writes nothing. A count
+    that can't be made says why. Ends with 0, or with 2 if the job can't be used.
+    """
     from rich.table import Table
 
     from baywright.box.family import family as members_of

@@ -6,23 +6,34 @@ import typer
 
 from baywright.cli import app
 from baywright.cli.bays import BayName, BoxName, ScanFile
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "fill shared/jobs/estate.toml --box rear",
+        "fill shared/jobs/estate-scanned.toml --boxes 2 --step 20",
+    )
+)
 def fill(
     job: JobFile,
     box: BoxName = "",
     bay: BayName = "",
     scan: ScanFile = None,
-    boxes: Annotated[int, typer.Option("--boxes", help="How many boxes may be used.", min=1, max=4)] = 1,
+    boxes: Annotated[int, typer.Option("--boxes", help="How many boxes may be used.", metavar="N", min=1, max=4)] = 1,
     step: Annotated[
-        float, typer.Option("--step", help="Grid, mm: finer finds tighter fits, slower.", min=3.0, max=50.0)
+        float,
+        typer.Option(
+            "--step", help="The grid's step, mm: finer finds tighter fits, slower.", metavar="MM", min=3.0, max=50.0
+        ),
     ] = 10.0,
 ) -> None:
     """Show how many modules a bay takes in boxes of one box's style, how they lie, and what one more would lack.
 
-    Ends with 0 if at least one goes in, 1 if none does, 2 if the job or the scan can't be used.
+    Reads the job, its bay and its scan if it has one; the job's other boxes in the bay are left out. Prints places in
+    mm, vehicle frame; writes nothing. Ends with 0 if at least one goes in, 1 if none does, 2 if the job or the scan
+    can't be used.
     """
     from baywright.bay.fill import fill as filled
     from baywright.cli.bays import box_in_bay

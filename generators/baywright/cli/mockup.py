@@ -7,18 +7,36 @@ import typer
 
 from baywright.cli import app
 from baywright.cli.bays import BoxName
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "mockup shared/jobs/estate.toml card.dxf",
+        "mockup shared/jobs/estate.toml card.pdf --box rear --paper a3 --board 5",
+    )
+)
 def mockup(
     job: JobFile,
-    out: Annotated[Path, typer.Argument(help="The file to write: .dxf or .pdf.", show_default=False)],
+    out: Annotated[Path, typer.Argument(help="The file to write: .dxf or .pdf.", metavar="FILE", show_default=False)],
     box: BoxName = "",
-    board: Annotated[float, typer.Option("--board", help="The board's thickness, mm.")] = 4.0,
-    paper: Annotated[str, typer.Option("--paper", help="For a PDF in pages to tape together: a4 or a3.")] = "",
+    board: Annotated[float, typer.Option("--board", help="The board's thickness, mm.", metavar="MM")] = 4.0,
+    paper: Annotated[
+        str,
+        typer.Option(
+            "--paper",
+            help="A PDF in pages to tape together: a4 or a3.",
+            metavar="SIZE",
+            autocompletion=lambda: ["a4", "a3"],
+        ),
+    ] = "",
 ) -> None:
-    """Write a box's cardboard mock-up at full size: outline to cut, folds to score, slots for tape."""
+    """Write a box's cardboard mock-up at full size: outline to cut, folds to score, slots for tape.
+
+    Reads the job; writes the one file at 1:1 mm. Ends with 0, or with 2 if the job can't be used or the file not
+    written.
+    """
     from baywright.bay.cardboard import cardboard
     from baywright.bay.outside import outer_bodies
     from baywright.box.generate import generate

@@ -6,26 +6,39 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 if TYPE_CHECKING:
     from baywright.job.read import Job
     from baywright.vehicle.balance import Balance
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "moved old.toml new.toml",
+        "moved shared/jobs/estate.toml --what-if rear.count=4 --what-if front.count=4",
+    )
+)
 def moved(
-    old: Annotated[Path, typer.Argument(help="The job file as it was.", show_default=False)],
-    new: Annotated[Path | None, typer.Argument(help="The job file as it is.", show_default=False)] = None,
+    old: Annotated[Path, typer.Argument(help="The job file as it was.", metavar="OLD", show_default=False)],
+    new: Annotated[
+        Path | None, typer.Argument(help="The job file as it is.", metavar="NEW", show_default=False)
+    ] = None,
     what_if: Annotated[
         list[str] | None,
-        typer.Option("--what-if", help="In place of a second file: rear.count=4, rear.style=shop. May be repeated."),
+        typer.Option(
+            "--what-if",
+            help="In place of a second file: a key of a box and its value. May be repeated.",
+            metavar="BOX.KEY=VALUE",
+        ),
     ] = None,
 ) -> None:
     """Show what moved in the car's balance between two job files, by how much, and because of what.
 
     With --what-if there is one file, and the second is the same with a key of a box changed; nothing is written.
 
-    Ends with 0, or with 2 if a job file can't be used.
+    Prints kg, mm and kg·m², before, after and the change, with what each box, part in or part out did to it. Ends with
+    0, whatever moved, or with 2 if a job file can't be used.
     """
     from baywright.cli.show import console
     from baywright.job.messages import BadInput, Problem, shown

@@ -6,13 +6,25 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "new my-car.toml",
+        "new jobs/saloon.toml",
+    )
+)
 def new(
-    file: Annotated[Path, typer.Argument(help="The file to write, such as my-car.toml.", show_default=False)],
+    file: Annotated[
+        Path, typer.Argument(help="The file to write, such as my-car.toml.", metavar="FILE", show_default=False)
+    ],
 ) -> None:
-    """Write a commented starter job: the smallest one that is sensible, ready for your own figures."""
+    """Write a commented starter job: the smallest one that is sensible, ready for your own figures.
+
+    It is a text file: open it in any editor, put your figures in line by line, and run 'baywright review' as you go.
+    Ends with 0, or with 2 if a file of that name is there already or can't be written; nothing is overwritten.
+    """
     from baywright.job.messages import BadInput, Problem, shown
     from baywright.rooms import room
 
@@ -27,4 +39,6 @@ def new(
         raise BadInput([Problem(shown(path), None, "", "is there already; choose another name")]) from None
     except OSError as error:
         raise BadInput([Problem(shown(path), None, "", f"can't be written: {error.strerror}")]) from None
-    typer.echo(f"wrote {shown(path)}: put your figures in, then run: baywright review {shown(path)}")
+    typer.echo(
+        f"wrote {shown(path)}: put your figures in, then run:\n  baywright review {shown(path)} --pictures pictures"
+    )

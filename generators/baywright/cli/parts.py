@@ -6,19 +6,46 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.complete import kind_names, part_names
+from baywright.cli.examples import examples
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "parts",
+        "parts module",
+        "parts module m590",
+        "parts module --job my-car.toml",
+    )
+)
 def parts(
     kind: Annotated[
-        str, typer.Argument(help="module, section, fitting, material, screw, style …; all if left out.")
+        str,
+        typer.Argument(
+            help="module, section, fitting, material, screw, style …; all if left out.",
+            metavar="KIND",
+            show_default=False,
+            autocompletion=kind_names,
+        ),
     ] = "",
-    name: Annotated[str, typer.Argument(help="One row's name: shows all its figures and their source.")] = "",
+    name: Annotated[
+        str,
+        typer.Argument(
+            help="One row's name: shows all its figures and their source.",
+            metavar="NAME",
+            show_default=False,
+            autocompletion=part_names,
+        ),
+    ] = "",
     beside: Annotated[
-        Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.")
+        Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.", metavar="JOB")
     ] = None,
 ) -> None:
-    """List the parts and tables that jobs may name, or show one with all its figures and their source."""
+    """List the parts and tables that jobs may name, or show one with all its figures and their source.
+
+    Figures are shown in mm, kg, N, MPa, whatever their file is written in. Ends with 0, or with 2 if there is no such
+    kind or name, or a file can't be read.
+    """
     from rich.table import Table
 
     from baywright.cli.row import row_lines

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -13,17 +14,30 @@ if TYPE_CHECKING:
     from baywright.adapter.measured_review import ReadingsReview
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "pattern shared/readings/demo-bell.toml",
+        "pattern shared/readings/demo-bell.toml --all --picture bell.png",
+    )
+)
 def pattern(
-    readings: Annotated[Path, typer.Argument(help="The readings file, such as shared/readings/demo-bell.toml.")],
+    readings: Annotated[
+        Path,
+        typer.Argument(
+            help="The readings file, such as shared/readings/demo-bell.toml.", metavar="READINGS", show_default=False
+        ),
+    ],
     picture: Annotated[
-        Path | None, typer.Option("--picture", help="Also draw it: a file ending in .svg, .png or .pdf.")
+        Path | None,
+        typer.Option("--picture", help="Also draw it: a file ending in .svg, .png or .pdf.", metavar="FILE"),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="List every reading with its residual.")] = False,
 ) -> None:
     """Find the holes of a measured pattern: places, how well each is held, which reading is wrong, what to read next.
 
-    Ends with 0 if the readings can be used as they are, 1 if one must be taken again, 2 if the file can't be used.
+    Reads caliper readings between holes, across them and to the shaft, in the file's own units. Prints the holes'
+    places in mm from the shaft, and the readings that fit worst; writes nothing but the picture. Ends with 0 if the
+    readings can be used as they are, 1 if one must be taken again, 2 if the file can't be used.
     """
     from baywright.adapter.file import read_measured
     from baywright.adapter.measured_review import review_readings

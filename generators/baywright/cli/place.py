@@ -6,6 +6,7 @@ import typer
 
 from baywright.cli import app
 from baywright.cli.bays import BayName, BoxName, PictureFile, ScanFile
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 if TYPE_CHECKING:
@@ -13,25 +14,42 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "place shared/jobs/estate.toml --box rear",
+        "place shared/jobs/estate.toml --by near --target 60,0,500 --picture place.png",
+    )
+)
 def place(
     job: JobFile,
     box: BoxName = "",
     bay: BayName = "",
     scan: ScanFile = None,
-    by: Annotated[str, typer.Option("--by", help="Best by: margin, near (with --target), or low.")] = "margin",
-    target: Annotated[str, typer.Option("--target", help="Where the centroid should be: X,Y,Z in mm.")] = "",
-    step: Annotated[float, typer.Option("--step", help="Grid, mm.", min=2.0, max=50.0)] = 10.0,
+    by: Annotated[
+        str,
+        typer.Option(
+            "--by",
+            help="What is best: margin, near (with --target), or low.",
+            metavar="WHAT",
+            autocompletion=lambda: ["margin", "near", "low"],
+        ),
+    ] = "margin",
+    target: Annotated[
+        str, typer.Option("--target", help="Where the centroid should be, mm, vehicle frame.", metavar="X,Y,Z")
+    ] = "",
+    step: Annotated[float, typer.Option("--step", help="The grid's step, mm.", metavar="MM", min=2.0, max=50.0)] = 10.0,
     tilt: Annotated[
-        float, typer.Option("--tilt", help="Try small turns up to this too, degrees.", min=0, max=15)
+        float, typer.Option("--tilt", help="Try small turns up to this too, degrees.", metavar="DEGREES", min=0, max=15)
     ] = 0.0,
     no_rooms: Annotated[bool, typer.Option("--no-rooms", help="Leave out the room for cables outside.")] = False,
-    most: Annotated[int, typer.Option("--most", help="How many places.", min=1, max=20)] = 5,
+    most: Annotated[int, typer.Option("--most", help="How many places to list.", metavar="N", min=1, max=20)] = 5,
     picture: PictureFile = None,
 ) -> None:
     """Find where a box goes in its bay: every grid place, four ways round, the best moved and confirmed exactly.
 
-    Ends with 0 if there is a place, 1 if not, 2 if the job or the scan can't be used.
+    Reads the job, its bay, its scan if it has one, and what else stands there. Prints the places with clearances in mm,
+    and the line for the job file; writes nothing but the picture. Ends with 0 if there is a place, 1 if not, 2 if the
+    job or the scan can't be used.
     """
     from rich.table import Table
 

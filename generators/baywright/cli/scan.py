@@ -6,18 +6,29 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "scan shared/scans/estate-engine.toml",
+    )
+)
 def scan(
     description: Annotated[
         Path,
-        typer.Argument(help="The scan's description, such as shared/scans/estate-engine.toml.", show_default=False),
+        typer.Argument(
+            help="The scan's description, such as shared/scans/estate-engine.toml.",
+            metavar="DESCRIPTION",
+            show_default=False,
+        ),
     ],
 ) -> None:
     """Read a scan of a bay: units, alignment with residuals, size, and how far it can be trusted.
 
-    Ends with 0 if it can be used, 2 if it can't.
+    Reads the description (a TOML file: the mesh or cloud, its units, points measured on the car) and the scan that it
+    names. Prints sizes and residuals in mm, vehicle frame; writes nothing. Ends with 0 if the scan can be used, 2 if
+    it can't.
     """
     from rich.table import Table
 

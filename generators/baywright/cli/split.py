@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 if TYPE_CHECKING:
@@ -19,19 +20,33 @@ if TYPE_CHECKING:
 _MOST_ROWS = 200
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "split shared/jobs/estate.toml",
+        "split shared/jobs/estate.toml --modules 6-8 --share 2 --lift 160 --picture split.png",
+        "split shared/jobs/estate.toml --take 2 --write other.toml",
+    )
+)
 def split(
     job: JobFile,
-    most: Annotated[int, typer.Option("--most", min=1, max=60, help="Most modules in one box.")] = 24,
+    most: Annotated[int, typer.Option("--most", min=1, max=60, help="Most modules in one box.", metavar="N")] = 24,
     modules: Annotated[
-        str, typer.Option("--modules", help="Only splits of so many modules in all: 8, or 6-10.", show_default=False)
+        str,
+        typer.Option(
+            "--modules", help="Only splits of so many modules in all: 8, or 6-10.", metavar="COUNT", show_default=False
+        ),
     ] = "",
     share: Annotated[
         float | None,
-        typer.Option("--share", min=0, help="Most change of the front share, points of %.", show_default=False),
+        typer.Option(
+            "--share", min=0, help="Most change of the front share, points of %.", metavar="POINTS", show_default=False
+        ),
     ] = None,
     lift: Annotated[
-        float | None, typer.Option("--lift", min=0, help="Heaviest box that the shop can lift, kg.", show_default=False)
+        float | None,
+        typer.Option(
+            "--lift", min=0, help="Heaviest box that the shop can lift, kg.", metavar="KG", show_default=False
+        ),
     ] = None,
     in_place: Annotated[
         bool, typer.Option("--in-place", help="Leave every box where it is; search no other places and stacks.")
@@ -42,14 +57,19 @@ def split(
     everything: Annotated[bool, typer.Option("--all", help="List every split that keeps the limits.")] = False,
     picture: Annotated[
         Path | None,
-        typer.Option("--picture", help="Also draw the trade-off: .svg, .png or .pdf.", show_default=False),
+        typer.Option(
+            "--picture", help="Also draw the trade-off: .svg, .png or .pdf.", metavar="FILE", show_default=False
+        ),
     ] = None,
     take: Annotated[
-        int | None, typer.Option("--take", min=1, help="The split of this number …", show_default=False)
+        int | None,
+        typer.Option("--take", min=1, help="The split of this number …", metavar="NUMBER", show_default=False),
     ] = None,
     write: Annotated[
         Path | None,
-        typer.Option("--write", help="… goes into this new job file, comments and all.", show_default=False),
+        typer.Option(
+            "--write", help="… goes into this new job file, comments and all.", metavar="FILE", show_default=False
+        ),
     ] = None,
 ) -> None:
     """Try every number of modules in every box, every way to stack them, every place, and show what the limits leave.
@@ -59,7 +79,9 @@ def split(
     held against the car's ratings and tyres, laden cases too, the job's rule profiles, and what controller, charger and
     fuse bear. Numbers stay the same as long as job and limits do.
 
-    Ends with 0, with 1 if no split keeps the limits, with 2 if the job file can't be used.
+    Reads the job; prints the splits worth reading, best first, and what did not go in and why; writes nothing but the
+    picture and the new job file. Ends with 0, with 1 if no split keeps the limits, with 2 if the job file can't be
+    used.
     """
     from dataclasses import replace
 

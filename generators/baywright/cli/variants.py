@@ -10,27 +10,45 @@ from typing import Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "variants shared/jobs/estate.toml shared/variants/estate-front.toml --out front.csv",
+        "variants shared/jobs/estate.toml shared/variants/estate-front.toml --processes 1",
+    )
+)
 def variants(
     job: JobFile,
     varied: Annotated[
-        Path, typer.Argument(help="What is varied, such as shared/variants/estate-front.toml.", show_default=False)
+        Path,
+        typer.Argument(
+            help="What is varied, such as shared/variants/estate-front.toml.", metavar="VARIED", show_default=False
+        ),
     ],
-    out: Annotated[Path, typer.Option("--out", help="The table to write: a .csv file.")] = Path("variants.csv"),
+    out: Annotated[Path, typer.Option("--out", help="The table to write: a .csv file.", metavar="FILE")] = Path(
+        "variants.csv"
+    ),
     processes: Annotated[
-        int, typer.Option("--processes", min=0, max=1024, help="How many processes; as many as cores if 0.")
+        int,
+        typer.Option("--processes", min=0, max=1024, help="How many processes; as many as cores if 0.", metavar="N"),
     ] = 0,
     cluster: Annotated[
-        str, typer.Option("--cluster", help="Work on a dask cluster: its scheduler's address, such as tcp://host:8786.")
+        str,
+        typer.Option(
+            "--cluster",
+            help="Work on a dask cluster: its scheduler's address, such as tcp://host:8786.",
+            metavar="ADDRESS",
+        ),
     ] = "",
 ) -> None:
     """Reckon a box in every combination of what a file varies: size, mass, fit, strength; one row a variant.
 
-    A run that is stopped goes on from there when it is started again, and ends with the same table.
-    Ends with 0 when the table is written, 2 if the job or what is varied can't be used.
+    Reads the job and the list of what is varied; writes one table, in mm, kg and shares used. A run that is stopped
+    goes on from there when it is started again, and ends with the same table. Ends with 0 when the table is written, 2
+    if the job or what is varied can't be used.
     """
     from baywright.job.messages import BadInput, Problem, shown
     from baywright.job.read import read_job

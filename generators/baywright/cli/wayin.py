@@ -6,24 +6,36 @@ import typer
 
 from baywright.cli import app
 from baywright.cli.bays import BayName, BoxName, PictureFile, ScanFile
+from baywright.cli.examples import examples
 from baywright.cli.review import JobFile
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "wayin shared/jobs/estate.toml --box front",
+        "wayin shared/jobs/estate-scanned.toml --seed 2 --picture way.png",
+    )
+)
 def wayin(
     job: JobFile,
     box: BoxName = "",
     bay: BayName = "",
     scan: ScanFile = None,
-    clearance: Annotated[float, typer.Option("--clearance", help="To keep on the way, mm.", min=0, max=50)] = 3.0,
-    seconds: Annotated[float, typer.Option("--seconds", help="The most time to look.", min=1, max=600)] = 120.0,
-    seed: Annotated[int, typer.Option("--seed", help="Another seed looks elsewhere.", min=0)] = 1,
+    clearance: Annotated[
+        float, typer.Option("--clearance", help="The clearance to keep on the way, mm.", metavar="MM", min=0, max=50)
+    ] = 3.0,
+    seconds: Annotated[
+        float, typer.Option("--seconds", help="The longest time to look, s.", metavar="SECONDS", min=1, max=600)
+    ] = 120.0,
+    seed: Annotated[int, typer.Option("--seed", help="Another seed looks elsewhere.", metavar="N", min=0)] = 1,
     empty: Annotated[bool, typer.Option("--empty", help="The box goes in empty, then module by module.")] = False,
     picture: PictureFile = None,
 ) -> None:
     """Find a box's way into its bay with bonnet or boot open, and what hangs on the hoist.
 
-    Ends with 0 if a way was found, 1 if not (which is no proof that there is none), 2 if the job or scan can't be used.
+    Reads the job, its bay, its scan if it has one, and what else stands there. Prints the shifts in mm and turns in
+    degrees from place to place, and masses in kg; writes nothing but the picture. Ends with 0 if a way was found, 1 if
+    not (which is no proof that there is none), 2 if the job or scan can't be used.
     """
     from baywright.bay.hoist import lifts, modules_in
     from baywright.bay.outside import outer_bodies

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from baywright.cli import app
+from baywright.cli.complete import made_names
+from baywright.cli.examples import examples
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,22 +21,50 @@ CAUTION = (
 )
 
 
-@app.command()
+@app.command(
+    epilog=examples(
+        "why shared/jobs/estate.toml",
+        "why shared/jobs/estate.toml bearers --of rear --fix",
+        "why shared/jobs/estate-whole.toml --of motor",
+        "why shared/jobs/estate.toml --page strength.html",
+    )
+)
 def why(
-    job: Annotated[Path, typer.Argument(help="The job file, such as shared/jobs/estate.toml.", show_default=False)],
+    job: Annotated[
+        Path, typer.Argument(help="The job file, such as shared/jobs/estate.toml.", metavar="JOB", show_default=False)
+    ],
     member: Annotated[
-        str, typer.Argument(help="The member, such as 'bearers' or 'bar stress'; every member's shares if left out.")
+        str,
+        typer.Argument(
+            help="The member, such as 'bearers' or 'bar stress'; every member's shares if left out.",
+            metavar="MEMBER",
+            show_default=False,
+        ),
     ] = "",
     of: Annotated[
-        str, typer.Option("--of", "--box", help="The box, adapter or set of rails; the first box if left out.")
+        str,
+        typer.Option(
+            "--of",
+            "--box",
+            help="The box, adapter or set of rails; the first box if left out.",
+            metavar="NAME",
+            autocompletion=made_names,
+        ),
     ] = "",
-    load: Annotated[str, typer.Option("--load", help="Only this load case of the job's.")] = "",
+    load: Annotated[str, typer.Option("--load", help="Only this load case of the job's.", metavar="NAME")] = "",
     fix: Annotated[
         bool, typer.Option("--fix", help="Find the smallest changes to a box that mend it; takes seconds.")
     ] = False,
-    page: Annotated[Path | None, typer.Option("--page", help="Write all its sheets to this HTML file.")] = None,
+    page: Annotated[
+        Path | None, typer.Option("--page", help="Write all its sheets to this HTML file.", metavar="FILE")
+    ] = None,
 ) -> None:
-    """Show how a strength figure comes about: symbols, numbers, units, result and source of every line."""
+    """Show how a strength figure comes about: symbols, numbers, units, result and source of every line.
+
+    Reads the job. Without a member prints the share that each member uses of what it bears, under every load case; with
+    one its calculation in N, mm and MPa. Writes nothing but --page. Ends with 0, or with 2 if the job can't be used or
+    has no such thing, member or load case; whether anything fails is 'baywright review' to say.
+    """
     from baywright.box.generate import BoxDesign
     from baywright.cli.show import console
     from baywright.design import design_job
