@@ -5,6 +5,7 @@ import pytest
 from baywright.job.catalogue import KINDS, load_catalogue
 from baywright.job.messages import BadInput
 from baywright.job.parts import Module
+from baywright.rooms import room
 
 OWN_MODULE = """
 [units]
@@ -210,3 +211,7 @@ def test_a_low_seat_needs_its_recess() -> None:
     rows["hold_downs"][0]["recess"] = None
     with pytest.raises(ValueError, match="seat 16 mm lies 92 mm below the far face: give recess"):
         Module.model_validate(rows)
+
+
+def test_a_job_beside_the_shops_own_parts_reads_them_once():
+    assert load_catalogue(room("parts")).names("module") == load_catalogue().names("module")

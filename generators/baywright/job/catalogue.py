@@ -150,7 +150,8 @@ def load_catalogue(extra: Path | None = None) -> Catalogue:
         BadInput: if a file is no TOML, or the folder has a name that the shop's tables have already.
     """
     base = _own()
-    if extra is None or not extra.is_dir():
+    # A job file that lies beside the shop's own parts has these for its own.
+    if extra is None or not extra.is_dir() or extra.resolve() == room("parts").resolve():
         return Catalogue({kind: dict(rows) for kind, rows in base.items()})
     merged = {kind: dict(rows) for kind, rows in base.items()}
     problems = []
