@@ -60,7 +60,9 @@ def test_a_row_says_what_the_design_says(whole, job):
         row for row in rows(whole) if (row["module"], row["count"], row["wall.thickness"]) == ("m590", "2", "3 mm")
     )
     ask = job.boxes["front"].model_copy(update={"count": 2})
-    box = generate("front", ask, job.catalogue)  # the demo's own walls are 3 mm
+    style = job.catalogue.style(ask.style)
+    thin = style.model_copy(update={"wall": style.wall.model_copy(update={"thickness": 3.0})})
+    box = generate("front", ask, job.catalogue.with_row("style", thin))
     assert float(found["mass"]) == pytest.approx(box.mass_properties.mass, rel=1e-5)
     assert [float(found[f"centroid_{a}"]) for a in "xyz"] == pytest.approx(list(box.mass_properties.centroid), rel=1e-5)
     assert [float(found[k]) for k in ("length", "width")] == pytest.approx(box.layout.outside[:2])
