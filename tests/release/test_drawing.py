@@ -31,7 +31,6 @@ from baywright.release.drawing.paper import (
     write_pdf,
 )
 from baywright.release.drawing.part import part_sheet
-from baywright.release.drawing.setting_out import setting_out_sheet
 from baywright.release.drawing.sides import hole_size
 from baywright.release.drawing.svgpath import path_of
 from baywright.release.drawing.write import write_drawings
@@ -83,8 +82,6 @@ def test_every_sheet_of_the_demo_boxes_is_clean(design, name, angle, clean):
     clean(joints_sheet(box, subject, "A job's title", "A", rules))
     for part in made_parts(subject.parts):
         clean(part_sheet(part, "A job's title that is longer than its field can take", "A", rules))
-    car = design.job.car
-    clean(setting_out_sheet([(box, views)], car.name, car.wheelbase, (1300, 1290), "A job's title", "A", rules))
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -236,7 +233,7 @@ def test_files_are_the_same_every_time_and_can_be_read(front, tmp_path):
     box, subject = front
     for name in ("one", "two"):
         (tmp_path / name).mkdir()
-        paths, _ = write_drawings(box, subject, tmp_path / name, "job", "A")
+        paths = write_drawings(box, subject, tmp_path / name, "job", "A")
     made = made_parts(subject.parts)
     assert len(paths) == 2 * (len(made) + 2) + 1
     for path in paths:

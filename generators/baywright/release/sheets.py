@@ -10,6 +10,7 @@ from baywright.release.bom import BomLine, bom
 from baywright.release.drawing.adapter import adapter_sheets
 from baywright.release.drawing.frame import Rules
 from baywright.release.drawing.lines import light
+from baywright.release.drawing.setting_out import Standing, standing_adapter, standing_box, standing_rails
 from baywright.release.drawing.write import part_sheets, write_drawings, write_each, write_setting_out
 from baywright.release.inspection import write_inspection
 from baywright.release.nesting import nest
@@ -72,14 +73,15 @@ def write_sheets(
     paths: list[Path] = []
     parts: dict[str, Sequence[Part]] = {}
     bills: dict[str, list[BomLine]] = {}
-    views = []
+    standing: list[Standing] = []
+    railed = {held.ask.adapter for name, held in made.rails.items() if only is None or name == only}
     for name, box in boxes.items():
         inside = folder / slug(name)
         inside.mkdir(exist_ok=True)
         step(f"{name}: drawings")
         subject = light(box.assembly)
-        drawn, seen = write_drawings(box, subject, inside, title, revision, rules)
-        views.append((box, seen))
+        drawn = write_drawings(box, subject, inside, title, revision, rules)
+        standing.append(standing_box(box, subject))
         step(f"{name}: step sheets")
         what = f"box {name}"
         pages = step_pages(box_steps(box, catalogue), subject, catalogue, what, title, revision)
@@ -97,6 +99,11 @@ def write_sheets(
         if kind == "adapter":
             sheets = adapter_sheets(made.adapters[name], subject, catalogue, title, revision, rules)
             drawn_parts = [(f"{name}-adapter-{n}", sheet) for n, sheet in enumerate(sheets, 1)] + drawn_parts
+            if name in made.adapter_poses:
+                stands = made.adapter_poses[name]
+                standing.append(standing_adapter(made.adapters[name], subject, stands, motor=name not in railed))
+        else:
+            standing.append(standing_rails(made.rails[name], subject))
         paths += write_each(drawn_parts, inside, name, told, revision)
         step(f"{name}: step sheets")
         pages = step_pages(steps, subject, catalogue, what, title, revision)
@@ -116,7 +123,7 @@ def write_sheets(
     work = work_of([*(box.assembly for box in boxes.values()), *(one for _, _, one, _ in plain)], every, plan)
     paths.append(write_workbook(bills, nested, folder / NAME, plan=plan, work=work, title=title, workshop=workshop))
     step("inspector's sheets")
-    if views:
-        paths += write_setting_out(views, job.car, folder, title, revision, rules)
+    if standing:
+        paths += write_setting_out(standing, job.car, folder, title, revision, rules)
     paths.append(write_inspection(reviewed, parts, folder))
     return paths

@@ -149,8 +149,7 @@ def _about_shaft(
     x0, y0, x1, y1 = reach
     middle = [np.array([(x0 - 4.0, y), (x1 + 4.0, y)]), np.array([(x, y0 - 3.0), (x, y1 + 4.0)])]
     sheet.lines(middle, CENTRE)
-    for box in dims.crowd_of(middle).boxes:
-        crowd.add(box)
+    crowd.take(dims.crowd_of(middle))
     faces = {"motor": design.motor_holes, "gearbox": design.gearbox_holes}
     for face, holes in faces.items():
         if face != side and len(design.plates) > 1:
@@ -194,8 +193,7 @@ def _features(
         angles = np.radians(start + np.linspace(0, wide, 25))
         arc = np.column_stack([sign * np.sin(angles), np.cos(angles)]) * radius + shift
         sheet.line(arc, THIN)
-        for one in dims.crowd_of([arc]).boxes:
-            crowd.add(one)
+        crowd.take(dims.crowd_of([arc]))
         a = np.radians(middle)
         labels.append(((float(shift[0] + sign * np.sin(a) * radius), float(shift[1] + np.cos(a) * radius)), name))
     for at, name in labels:

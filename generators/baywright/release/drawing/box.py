@@ -46,17 +46,22 @@ class BoxViews:
     flipped: bool
 
 
+def outside_marks(subject: Light) -> set[str]:
+    """Return the marks of a box's pieces and fasteners that can be seen from outside."""
+    inner = {"module", "bearer", "ledge", "earth strap", "spacer", "clamp bar", "floor bar"}
+    return {
+        item.mark
+        for item in [*subject.assembly.placed, *subject.assembly.fasteners()]
+        if item.piece.role not in inner and not is_lining(item) and not 0 < item.stage < 100
+    }
+
+
 def box_views(subject: Light, rules: Rules) -> BoxViews:
     """Return a box's views; what lies inside is left out.
 
     In first angle the box is seen from its +y side, so that the view of the service end stands at the right.
     """
-    inner = {"module", "bearer", "ledge", "earth strap", "spacer", "clamp bar", "floor bar"}
-    outside = {
-        item.mark
-        for item in [*subject.assembly.placed, *subject.assembly.fasteners()]
-        if item.piece.role not in inner and not is_lining(item) and not 0 < item.stage < 100
-    }
+    outside = outside_marks(subject)
     around = 180.0 if rules.angle == "first" else 0.0
     sides = [view_axes(around, 0), view_axes(around, 90), view_axes(90, 0)]
     main, plan, end = (seen_lines(subject, axes, marks=outside, points=600) for axes in sides)

@@ -97,10 +97,15 @@ class Crowd:
     """What is on a part of a sheet already: boxes (x0, y0, x1, y1) mm that a label must not touch."""
 
     boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
+    _known: NDArray[np.float64] = field(default_factory=lambda: np.empty((0, 4)))
 
     def add(self, box: tuple[float, float, float, float]) -> None:
         """Take a box."""
         self.boxes.append(box)
+
+    def take(self, other: "Crowd") -> None:
+        """Take everything of another."""
+        self.boxes += other.boxes
 
     def add_text(self, text: Text) -> None:
         """Take a text's box."""
@@ -112,20 +117,24 @@ class Crowd:
         """Tell whether a box touches nothing."""
         if not self.boxes:
             return True
-        x0, y0, x1, y1 = np.array(self.boxes).T
+        # Boxes only ever come on top: those that are an array already stay one.
+        if len(self._known) < len(self.boxes):
+            self._known = np.concatenate([self._known, np.array(self.boxes[len(self._known) :])])
+        x0, y0, x1, y1 = self._known.T
         a, b, c, d = box
         return not bool(((x0 < c + margin) & (x1 > a - margin) & (y0 < d + margin) & (y1 > b - margin)).any())
 
 
 def crowd_of(lines: Sequence[NDArray[np.float64]]) -> Crowd:
     """Return what lines cover of a sheet, for labels to keep out of."""
-    crowd = Crowd()
-    for line in lines:
-        a, b = line[0], line[-1]
-        count = int(np.hypot(*(b - a)) / 2.0) + 1
-        for x, y in (a + (b - a) * np.linspace(0, 1, count + 1)[:, None]).tolist():
-            crowd.add((x - 0.1, y - 0.1, x + 0.1, y + 0.1))
-    return crowd
+    if not lines:
+        return Crowd()
+    a, b = np.concatenate([line[:-1] for line in lines]), np.concatenate([line[1:] for line in lines])
+    count = (np.hypot(*(b - a).T) / 2.0).astype(int) + 1
+    which = np.repeat(np.arange(len(a)), count + 1)
+    place = np.arange(len(which)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
+    at = a[which] + (b - a)[which] * (place / count[which])[:, None]
+    return Crowd([tuple(row) for row in np.column_stack([at - 0.1, at + 0.1]).tolist()])
 
 
 # Directions in which a label is tried, and how far out.

@@ -6,13 +6,13 @@ from pathlib import Path
 from baywright.box.generate import BoxDesign
 from baywright.job.models import Car
 from baywright.piece.numbering import Part, made_parts, slug
-from baywright.release.drawing.box import BoxViews, box_sheet, box_views
+from baywright.release.drawing.box import box_sheet, box_views
 from baywright.release.drawing.frame import Rules
 from baywright.release.drawing.joints import joints_sheet
 from baywright.release.drawing.lines import Light
 from baywright.release.drawing.paper import Sheet, write_pdf, write_svg
 from baywright.release.drawing.part import part_sheet
-from baywright.release.drawing.setting_out import setting_out_sheet
+from baywright.release.drawing.setting_out import Standing, setting_out_sheet
 
 RULES = Rules()
 # For the picture only, where no track was measured, mm.
@@ -21,8 +21,8 @@ _TRACK = 1300.0
 
 def write_drawings(
     design: BoxDesign, subject: Light, folder: Path, job: str, revision: str, rules: Rules = RULES
-) -> tuple[list[Path], BoxViews]:
-    """Write a box's drawings into `folder`/drawing and return their paths, and the box's views for other sheets.
+) -> list[Path]:
+    """Write a box's drawings into `folder`/drawing and return their paths.
 
     Each sheet is written as PDF and SVG; one more PDF holds them all, to print at one go.
 
@@ -41,7 +41,7 @@ def write_drawings(
         *part_sheets(subject.parts, job, revision, rules),
     ]
     title = f"{job}: drawings of box {design.name}, revision {revision}"
-    return write_each(sheets, folder, design.name, title, revision), views
+    return write_each(sheets, folder, design.name, title, revision)
 
 
 def part_sheets(
@@ -65,11 +65,11 @@ def write_each(sheets: Sequence[tuple[str, Sheet]], folder: Path, name: str, tit
 
 
 def write_setting_out(
-    boxes: Sequence[tuple[BoxDesign, BoxViews]], car: Car, folder: Path, job: str, revision: str, rules: Rules = RULES
+    things: Sequence[Standing], car: Car, folder: Path, job: str, revision: str, rules: Rules = RULES
 ) -> list[Path]:
-    """Write the plan of where the boxes stand in the car into a release's folder and return its paths."""
+    """Write the sheet of where everything stands in the car into a release's folder and return its paths."""
     tracks = (car.track_front or _TRACK, car.track_rear or _TRACK)
-    sheet = setting_out_sheet(boxes, car.name, car.wheelbase, tracks, job, revision, rules)
+    sheet = setting_out_sheet(things, car.name, car.wheelbase, tracks, job, revision, rules)
     stem = f"setting-out_rev{slug(revision)}"
     return [
         write_pdf([sheet], folder / f"{stem}.pdf", sheet.title),
