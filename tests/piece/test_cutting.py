@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from baywright.piece.cutting import corner_turns, cutter_findings, edge_distance, inches, least_web, least_width
+from baywright.piece.cutting import corner_turns, cutter_findings, inches, least_web, least_width
 from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
@@ -117,14 +117,6 @@ def test_least_web_agrees_with_a_polygon_library(make_plate, seed):
     rings = [shapely.LinearRing(polygon(loop, 1e-4)) for loop in (piece.outline, *holes)]
     tree = min(a.distance(b) for i, a in enumerate(rings) for b in rings[i + 1 :])
     assert value == pytest.approx(tree, abs=3e-3)
-
-
-@settings(max_examples=60, deadline=None)
-@given(seed=st.integers(0, 10**6), x=st.floats(-50, 450), y=st.floats(-50, 350))
-def test_distance_to_edges_agrees_with_a_polygon_library(make_plate, seed, x, y):
-    loop = make_plate(seed).outline
-    ring = shapely.LinearRing(polygon(loop, 1e-4))
-    assert edge_distance(np.array([[x, y]]), loop)[0] == pytest.approx(ring.distance(shapely.Point(x, y)), abs=2e-4)
 
 
 def test_widths_and_corners():

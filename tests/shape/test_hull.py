@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from baywright.shape.hull import hull_of_discs
@@ -55,6 +55,9 @@ place = st.tuples(
 
 
 @given(st.lists(place, min_size=1, max_size=16))
+@example([(0.0, 0.0, 1.0), (0.0, -1e-60, 1.0)])
+@example([(0.0, 0.0, 10.0), (3.0, -8.4, 1.0), (100.0, 0.0, 10.0)])
+@example([(0.0, 0.0, 30.0), (1e-9, 0.0, 30.0), (100.0, 0.0, 10.0)])
 @settings(max_examples=150, deadline=None)
 def test_same_area_and_length_as_a_finely_divided_hull(discs: list[tuple[float, float, float]]) -> None:
     table = np.array(discs)

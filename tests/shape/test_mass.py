@@ -224,6 +224,13 @@ def test_a_body_less_itself_is_nothing():
     assert combine([part, part.times(-1)]).mass == 0
 
 
-def test_masses_that_cancel_apart_are_refused():
+@pytest.mark.parametrize(("mass", "apart"), [(2, 10), (1e-3, 0.1)])
+def test_masses_that_cancel_apart_are_refused(mass, apart):
     with pytest.raises(ValueError, match="no centroid"):
-        combine([point_mass(2, (0, 0, 0)), point_mass(-2, (10, 0, 0))])
+        combine([point_mass(mass, (0, 0, 0)), point_mass(-mass, (apart, 0, 0))])
+
+
+@given(bodies())
+def test_twice_the_density_is_the_body_twice_in_one_place(body):
+    close(combine([body, body]), body.times(2))
+    close(body.copies(np.zeros((2, 3))), body.times(2))

@@ -73,3 +73,56 @@ def test_mirror_twice_and_turn_back_change_nothing(points: list[tuple[float, flo
     back = one.seen("gearbox").turned(angle).turned(-angle).seen("motor")
     assert back.positions() == pytest.approx(one.positions(), abs=1e-9)
     assert spacing(one.turned(angle).positions()) == pytest.approx(spacing(one.positions()), abs=1e-9)
+
+
+def test_holes_on_a_circle_carry_what_they_are_given() -> None:
+    plain, *_ = bolt_circle(100, [30], kind="through")
+    assert (plain.name, plain.thread, plain.diameter, plain.position, plain.depth) == ("1", "", 0, 0, 0)
+    assert plain.radius == pytest.approx(50)
+    assert plain.clock == pytest.approx(30)
+    two = bolt_circle(100, [0, 180], kind="dowel", thread="M8", hole=8, position=0.1, depth=16, first=3, prefix="D")
+    assert [h.name for h in two] == ["D3", "D4"]
+    for h in two:
+        assert (h.kind, h.thread, h.diameter, h.position, h.depth) == ("dowel", "M8", 8, 0.1, 16)
+
+
+def test_even_holes_straddle_the_vertical_unless_the_first_is_said() -> None:
+    assert evenly(4) == [45, 135, 225, 315]
+    assert evenly(3, 0) == [0, 120, 240]
+    assert evenly(2, 30) == [30, 210]
+
+
+def test_sizes_that_differ_by_a_conversion_from_inches_are_alike() -> None:
+    def turns(one: float, two: float) -> list[float]:
+        return pattern(hole("1", 50, 0, diameter=one), hole("2", -50, 0, diameter=two)).symmetry()
+
+    assert turns(9.525, 9.5251) == pytest.approx([0, 180])
+    assert turns(9.5, 9.6) == [0]
+
+
+def test_symmetry_allows_a_drawings_rounding_and_no_more() -> None:
+    def turns(by: float) -> list[float]:
+        return pattern(hole("1", 50, 0), hole("2", 0, 50), hole("3", -50, 0), hole("4", 0, -50 - by)).symmetry()
+
+    assert turns(0.04) == pytest.approx([0, 90, 180, 270])
+    assert turns(0.06) == [0]
+
+
+def test_spacing_of_three_holes() -> None:
+    gap = spacing(np.array([[0.0, 0.0], [3.0, 4.0], [0.0, 4.0]]))
+    assert gap == pytest.approx(np.array([[np.inf, 5, 4], [5, np.inf, 3], [4, 3, np.inf]]))
+
+
+def test_bolts_and_dowels_are_told_apart() -> None:
+    ring = bolt_circle(300, evenly(2), kind="tapped")
+    dowel = bolt_circle(300, [10], kind="dowel", prefix="D")
+    both = pattern(*ring, *dowel)
+    assert both.bolts == ring
+    assert both.dowels == dowel
+
+
+def test_a_pattern_keeps_its_holes_and_knows_its_side() -> None:
+    one = pattern(hole("1", 30, 40), hole("2", 0, -5))
+    assert one.seen("gearbox").seen_from == "gearbox"
+    with pytest.raises(ValueError, match="zip"):
+        one.at(np.zeros((1, 2)))

@@ -87,3 +87,9 @@ def test_cross_product(a, b):
 def test_axes_that_are_not_square_and_of_unit_length_are_refused(x_axis, y_axis):
     with pytest.raises(ValueError, match="of unit length and square to each other"):
         pose(x_axis, y_axis, (0, 0, 0))
+
+
+def test_no_shift_unless_it_is_asked():
+    assert shifted()((1, 2, 3)).tolist() == [1, 2, 3]
+    assert shifted(x=5)((1, 2, 3)).tolist() == [6, 2, 3]
+    assert turned("z", 90)((1, 2, 3)).tolist() == [-2, 1, 3]

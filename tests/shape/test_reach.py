@@ -6,7 +6,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from baywright.shape.loop import circle, contains, moved, polygon, rectangle, slot
+from baywright.shape.loop import circle, contains, mapped, moved, polygon, rectangle, reversed_loop, slot
+from baywright.shape.pose import turned
 from baywright.shape.reach import distance_to, inside, room_inside
 
 LOOPS = [
@@ -33,6 +34,14 @@ def test_against_shapely(which: int, seed: int) -> None:
     assert inside(loop, points).tolist() == [contains(loop, float(x), float(y)) for x, y in points]
 
 
+@settings(max_examples=40, deadline=None)
+@given(seed=st.integers(0, 10**6), x=st.floats(-50, 450), y=st.floats(-50, 350))
+def test_distance_to_a_plates_edge_agrees_with_a_polygon_library(make_plate, seed, x, y) -> None:
+    loop = make_plate(seed).outline
+    ring = shapely.LinearRing(polygon(loop, 1e-4))
+    assert distance_to(loop, np.array([[x, y]]))[0] == pytest.approx(ring.distance(shapely.Point(x, y)), abs=2e-4)
+
+
 @pytest.mark.parametrize("turn", [0.0, 30.0, 90.0, 180.0, 217.0])
 def test_points_on_a_chord_are_inside(turn: float) -> None:
     """A circle's two half-circle edges share a chord through its middle: nothing on it may fall between them."""
@@ -41,3 +50,16 @@ def test_points_on_a_chord_are_inside(turn: float) -> None:
     along = np.array([[r * np.cos(a), r * np.sin(a)] for r in (-49, -20, 0, 20, 49)])
     assert inside(loop, along).all()
     assert not inside(loop, along * 1.1)[[0, 4]].any()
+
+
+@pytest.mark.parametrize("quarter", range(4))
+def test_points_on_the_chord_between_an_arc_and_a_corner_are_inside(quarter: int) -> None:
+    loop = np.array([[0.0, -5, 1], [0, 5, 0], [-10, 0, 0]])
+    turn = turned("z", 90 * quarter).turn[:2, :2]
+    points = np.array([[0.0, y] for y in (-4.5, -1, 0, 3)]) @ turn.T
+    there = mapped(loop, turn)
+    for one in (there, reversed_loop(there)):
+        assert inside(one, points).all()
+        assert all(contains(one, x, y) for x, y in points.tolist())
+    beyond = np.array([[0.0, -5.5], [0, 6], [5.1, 0], [-10.1, 0]]) @ turn.T
+    assert not inside(there, beyond).any()

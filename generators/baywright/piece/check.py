@@ -11,7 +11,8 @@ from baywright.piece.assembly import Assembly, Placed
 from baywright.piece.bought import Bought
 from baywright.piece.scene import Scene, bodies_share, overlapping
 from baywright.piece.solid import Face, Round, enclosing
-from baywright.shape.loop import as_circle, bounds, polygon
+from baywright.shape.loop import as_circle, bounds
+from baywright.shape.reach import distance_to
 
 EDGE_SOURCE = "edge distance 2 d: handbooks on riveted aluminium"
 PITCH_SOURCE = "most pitch: the shop's box style; least 3 d: handbooks on riveted aluminium"
@@ -281,11 +282,7 @@ def _centre(loop: NDArray[np.float64]) -> tuple[float, float]:
 def _edge_distance(face: Face, x: float, y: float) -> float:
     """Return the distance in mm from a point to the face's nearest free edge."""
     if face.outline is not None:
-        corners = polygon(face.outline)
-        start, along = corners, np.roll(corners, -1, axis=0) - corners
-        point = np.array([x, y])
-        t = np.clip(((point - start) * along).sum(axis=1) / (along * along).sum(axis=1), 0, 1)
-        return float(np.hypot(*(start + along * t[:, None] - point).T).min())
+        return float(distance_to(face.outline, np.array([[x, y]]))[0])
     free = [x, face.width - x]
     if "low" not in face.held:
         free.append(y)

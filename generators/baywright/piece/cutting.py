@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from baywright.finding import Finding, Verdict, at_least
 from baywright.piece.numbering import Part
 from baywright.piece.plate import Plate
-from baywright.shape.loop import Loop, arcs, as_circle, bounds, contains, polygon
+from baywright.shape.loop import Loop, as_circle, bounds, contains, polygon
+from baywright.shape.reach import distance_to
 
 MM_PER_INCH = 25.4
 _FINE = 1e-3  # mm: how closely loops that are no circles are followed
@@ -231,7 +232,7 @@ def least_web(outline: Loop, holes: list[Loop]) -> tuple[float, tuple[float, flo
     ]:
         if len(at):
             inside = np.array([contains(loop, x, y) for x, y in centre.tolist()])
-            away = np.where(inside == outer, 1.0, -1.0) * edge_distance(centre, loop) - radius
+            away = np.where(inside == outer, 1.0, -1.0) * distance_to(loop, centre) - radius
             i = int(np.argmin(away))
             if away[i] < best[0]:
                 best = (float(away[i]), (float(centre[i, 0]), float(centre[i, 1])), text)
@@ -239,7 +240,7 @@ def least_web(outline: Loop, holes: list[Loop]) -> tuple[float, tuple[float, flo
             if not outer and holes[k] is loop:
                 continue
             points, other = polygon(holes[k], _FINE), polygon(loop, _FINE)
-            away = np.concatenate([edge_distance(points, loop), edge_distance(other, holes[k])])
+            away = np.concatenate([distance_to(loop, points), distance_to(holes[k], other)])
             sign = 1.0 if contains(loop, *points[0].tolist()) == outer else -1.0
             i = int(np.argmin(away))
             place = np.concatenate([points, other])[i]
@@ -247,26 +248,6 @@ def least_web(outline: Loop, holes: list[Loop]) -> tuple[float, tuple[float, flo
                 what = "between a cut-out and the edge" if outer else "between two cut-outs"
                 best = (float(sign * away[i]), (float(place[0]), float(place[1])), what)
     return best
-
-
-def edge_distance(points: NDArray[np.float64], loop: Loop) -> NDArray[np.float64]:
-    """Return the distance (n,) mm of points (n, 2) from the nearest edge of a loop, arcs exact."""
-    start = loop[:, :2]
-    chord = np.roll(start, -1, axis=0) - start
-    away = points[:, None] - start[None]
-    straight = loop[:, 2] == 0
-    length2 = np.maximum((chord**2).sum(axis=1), 1e-300)
-    along = np.clip((away * chord).sum(axis=2) / length2, 0.0, 1.0)
-    distance = np.hypot(*(away - along[..., None] * chord).transpose(2, 0, 1))
-    for column, (x, y, r, begin, turn) in zip(np.flatnonzero(~straight), arcs(loop), strict=True):
-        spoke = points - (x, y)
-        angle = np.arctan2(spoke[:, 1], spoke[:, 0])
-        ahead = np.mod(angle - begin if turn > 0 else begin - angle, 2 * math.pi)
-        on_arc = np.abs(np.hypot(spoke[:, 0], spoke[:, 1]) - r)
-        ends = np.minimum(np.hypot(*(points - start[column]).T), np.hypot(*(points - start[column] - chord[column]).T))
-        distance[:, column] = np.where(ahead <= abs(turn), on_arc, ends)
-    nearest: NDArray[np.float64] = distance.min(axis=1)
-    return nearest
 
 
 def corner_turns(loop: Loop) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.shape.loop import Loop, circle, loop_of
+from baywright.shape.loop import SAME, Loop, circle, loop_of
 
 _FULL = 2 * math.pi
 _TINY = 1e-12  # radians: turns below it are float noise
@@ -54,8 +54,8 @@ def _tangents(centres: NDArray[np.float64], radii: NDArray[np.float64]) -> Itera
     for _ in range(4 * len(centres) + 4):
         step = centres - centres[here]
         far = np.hypot(step[:, 0], step[:, 1])
-        ratio = np.divide(radii[here] - radii, far, out=np.full(len(far), 2.0), where=far > 0)
-        open_to = np.abs(ratio) < 1 - 1e-12  # else one disc holds the other and no tangent line is there
+        ratio = np.divide(radii[here] - radii, far, out=np.zeros_like(far), where=far > 0)
+        open_to = far - np.abs(radii[here] - radii) > SAME  # else one disc holds the other: no tangent line is there
         if not open_to.any():
             return
         takes = np.arctan2(step[:, 1], step[:, 0]) - np.arccos(np.clip(ratio, -1, 1))

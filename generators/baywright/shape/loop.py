@@ -268,7 +268,7 @@ def polygon(loop: Loop, sagitta: float = 0.05) -> NDArray[np.float64]:
         points.append((x, y))
         if bulge:
             cx, cy, r, start, turn = next(found)
-            step = 2 * math.acos(max(1 - sagitta / r, -1.0)) if r > sagitta else math.pi / 2
+            step = 2 * math.acos(1 - sagitta / r) if r > sagitta else math.pi / 2
             count = max(math.ceil(abs(turn) / step), 2)
             points += [
                 (
