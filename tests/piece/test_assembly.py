@@ -343,7 +343,7 @@ def test_an_angle_in_a_corner_is_bonded_by_its_whole_leg():
     wall = Placed("wall", sheet(rectangle(0, 0, 300, 200)), turned("x", 90))  # stands on y = -3…0
     angle = Placed("angle", Extrusion(role="angle", stock=stock("angle"), length=150), shifted(20, GAP, 10))
     bond = faying("b", wall, angle, GAP, "epoxy", 1200.0)
-    assert Assembly(name="t", placed=(wall, angle)).bond_area(bond) == pytest.approx(40 * 150)
+    assert Assembly(name="t", placed=(wall, angle), bonds=(bond,)).bond_area(bond) == pytest.approx(40 * 150)
 
 
 def test_bond_area_is_less_the_holes_of_its_own_screws():

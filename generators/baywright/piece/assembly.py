@@ -14,9 +14,9 @@ from baywright.piece.joint import Bond, Layer, ScrewLine
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Face, Hole, enclosing
 from baywright.shape.loop import circle, contains, moved, rectangle, slot
-from baywright.shape.mass import KG_PER_MM3, MassProperties, combine, prism
+from baywright.shape.mass import MassProperties, combine, prism
 from baywright.shape.pose import Pose, cross, pose
-from baywright.shape.profile import profile
+from baywright.shape.profile import Profile, profile
 
 Made = Plate | Extrusion
 Piece = Plate | Extrusion | Bought
@@ -110,7 +110,16 @@ class Assembly:
 
     def bond_area(self, bond: Bond) -> float:
         """Return the glued area in mm²: the region less the holes of the screws that join the same two pieces."""
-        return profile(bond.region, self._bond_holes(bond)).area()
+        return self._glued[bond].area()
+
+    def bond_mass(self, bond: Bond) -> MassProperties:
+        """Return the mass properties of a bond's adhesive in the assembly's frame."""
+        return prism(self._glued[bond], 0.0, bond.thickness, bond.density).moved(bond.pose)
+
+    @cached_property
+    def _glued(self) -> dict[Bond, Profile]:
+        """Each bond's region, the holes of its screws taken out."""
+        return {bond: profile(bond.region, self._bond_holes(bond)) for bond in self.bonds}
 
     def _bond_holes(self, bond: Bond) -> list[NDArray[np.float64]]:
         back = bond.pose.inverse()
@@ -121,14 +130,9 @@ class Assembly:
                 holes.append(circle(x, y, width))
         return holes
 
-    def bond_mass(self, bond: Bond) -> MassProperties:
-        """Return the mass properties of a bond's adhesive in the assembly's frame."""
-        region = profile(bond.region, self._bond_holes(bond))
-        return prism(region, 0.0, bond.thickness, bond.density).moved(bond.pose)
-
     def adhesive_volume(self) -> float:
         """Return the volume of all bonds in mm³, without squeeze-out."""
-        return sum(self.bond_mass(b).mass / (b.density * KG_PER_MM3) for b in self.bonds)
+        return sum(self.bond_area(bond) * bond.thickness for bond in self.bonds)
 
     def bounds(self, fasteners: bool = True) -> Block:
         """Return the block (mm) that just holds every piece and, unless told otherwise, every fastener."""

@@ -136,6 +136,10 @@ class Extrusion:
 
     def mass_properties(self) -> MassProperties:
         """Return mass, centroid and inertia in its own frame, holes taken out exactly."""
+        return self._mass_properties
+
+    @cached_property
+    def _mass_properties(self) -> MassProperties:
         whole = prism(self.stock.profile, 0.0, self.length, self.stock.density)
         faces, grouped = self.faces(), defaultdict(list)
         for hole in self.holes:

@@ -67,6 +67,10 @@ class Plate:
 
     def mass_properties(self) -> MassProperties:
         """Return mass, centroid and inertia in the plate's frame, exact for its profile and its blind holes."""
+        return self._mass_properties
+
+    @cached_property
+    def _mass_properties(self) -> MassProperties:
         whole = prism(self.profile, 0.0, self.thickness, self.density)
         pockets = self.pockets()
         if not pockets:

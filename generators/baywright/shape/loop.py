@@ -282,12 +282,15 @@ def polygon(loop: Loop, sagitta: float = 0.05) -> NDArray[np.float64]:
 
 def contains(loop: Loop, x: float, y: float) -> bool:
     """Tell whether (x, y) mm lies inside the loop, arcs exact; a point on the edge itself may count either way."""
+    if len(loop) == 4:
+        (x0, y0, *_), (x1, y1, *_), (x2, y2, *_), (x3, y3, *_) = corners = loop.tolist()
+        along = (x0 == x3 and y0 == y1 and x1 == x2 and y2 == y3) or (x0 == x1 and y1 == y2 and x2 == x3 and y3 == y0)
+        if along and not any(bulge for *_, bulge in corners):  # a rectangle along the axes, by far the most common
+            return bool(min(x0, x2) < x < max(x0, x2) and min(y0, y2) < y < max(y0, y2))
     if not loop[:, 2].any():
         (x0, y0, _), (x1, y1, _) = loop.min(axis=0).tolist(), loop.max(axis=0).tolist()
         if not (x0 < x < x1 and y0 < y < y1):
             return False
-        if len(loop) == 4 and abs(area(loop)) >= (x1 - x0) * (y1 - y0) * (1 - 1e-12):
-            return True  # a rectangle along the axes, by far the most common
     start = loop[:, :2]
     chord, rel, b = _next(loop)[:, :2] - start, (x, y) - start, loop[:, 2]
     cross = chord[:, 0] * rel[:, 1] - chord[:, 1] * rel[:, 0]

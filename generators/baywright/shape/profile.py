@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,10 @@ class Profile:
 
     def moments(self) -> NDArray[np.float64]:
         """Return area, ∫x, ∫y, ∫x², ∫y², ∫xy of the metal (mm², mm³, mm⁴)."""
+        return self._moments
+
+    @cached_property
+    def _moments(self) -> NDArray[np.float64]:
         return moments([self.outer, *self.holes])
 
     def area(self) -> float:
