@@ -6,7 +6,7 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import given
 
-from baywright.job.messages import BadInput
+from baywright.job.messages import CONTROL, BadInput
 from baywright.job.toml import key_lines, line_of, read_toml
 
 TEXT = '''\
@@ -126,6 +126,13 @@ def test_reads_a_file_with_a_byte_order_mark_and_windows_line_ends(tmp_path):
         (b"at = [0, 0 305]\n", 1, "a comma is missing"),
         (b'fittings = ["a" "b"]\n', 1, "a comma is missing"),
         (b"x = " + b"[" * 5000 + b"]" * 5000, None, "nested too deeply"),
+        (b"[" + b"a " * 400_000, 1, "is no TOML here"),
+        (b"b = 1\n" + b".".join([b"a"] * 200_000) + b" = 1", 2, "nested too deeply"),
+        (b"[" + b" . ".join([b"'a'"] * 100_000) + b"]", 1, "nested too deeply"),
+        (b"x = " + b"{a.b.c.d.e.f = " * 300 + b"1" + b"}" * 300, None, "nested too deeply"),
+        (b'a = 1\n[b]\nc = ["red", "\\u001b[31mred"]\n', 3, "U+001B"),
+        ('a = "txt.\u202eslx"'.encode(), 1, "U+202E"),
+        (b'"a\\u009b" = 1', None, "U+009B"),
         (b"a = 1" + b"0" * 5000, None, "can't be read"),
         (b"a = '\xff'", None, "not UTF-8"),
         (b"\x00\x01\x02", 1, "is no TOML here"),
@@ -140,7 +147,12 @@ def test_a_file_that_is_no_toml_is_refused_with_its_line(tmp_path, content, line
     assert problem.line == line
     assert problem.file.endswith("job.toml")
     assert says in problem.message
-    assert "\n" not in str(problem)
+    assert CONTROL.search(str(problem)) is None
+
+
+def test_text_over_several_lines_and_tabs_are_no_control_characters(tmp_path):
+    data, _ = read_toml(write(tmp_path, b'a = """one\r\ntwo\tthree"""\n'))
+    assert data == {"a": "one\ntwo\tthree"}
 
 
 def test_no_file_and_a_folder_are_refused(tmp_path):

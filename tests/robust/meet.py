@@ -11,6 +11,7 @@ import faulthandler
 import io
 import json
 import os
+import re
 import resource
 import signal
 import sys
@@ -82,6 +83,8 @@ def meet(seed: int) -> dict[str, object]:
     insides = ("[type=", "pydantic", "ValidationError", "<class '", "object at 0x")
     if not wrong and one.kind != "words" and any(sign in text for sign in insides):
         wrong = "speaks of the program's own insides"
+    if not wrong and re.search(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", text):
+        wrong = "a control character reaches the terminal"
     if before != after:
         wrong += f"\nfiles outside the output folder: {sorted(set(before.items()) ^ set(after.items()))}"
     return {"seed": seed, "kind": one.kind, "args": one.args, "code": code, "s": round(took, 2), "wrong": wrong,

@@ -72,7 +72,7 @@ def _stop(number: int, _frame: FrameType | None) -> None:
 
 def main() -> None:
     """Run the command line; bad input ends with its sentences on stderr and exit code 2."""
-    from baywright.job.messages import BadInput
+    from baywright.job.messages import BadInput, plain
 
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
@@ -90,7 +90,7 @@ def main() -> None:
     except OSError as error:
         if error.filename is None:
             raise
-        print(f"{error.filename}: can't be read or written: {error.strerror}", file=sys.stderr)
+        print(f"{plain(str(error.filename))}: can't be read or written: {error.strerror}", file=sys.stderr)
         sys.exit(2)
     except BaseException:
         if _signals:  # a library whose loading was interrupted says so in its own way

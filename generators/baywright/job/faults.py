@@ -9,7 +9,7 @@ from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from baywright.job.messages import BadInput, Problem, nearest, shown
-from baywright.job.toml import Path_, line_of
+from baywright.job.toml import Path_, key_text, line_of
 from baywright.job.units import told_value
 
 M = TypeVar("M", bound=BaseModel)
@@ -84,14 +84,6 @@ def problems_of(
         path = (*at, *loc)
         found.append(Problem(shown(file), line_of(dict(lines), path), key_text(path), _sentence(one, model, loc)))
     return list(dict.fromkeys(found))
-
-
-def key_text(path: Path_) -> str:
-    """Return a key path as a person writes it: "boxes.front.fittings 2.at"; list entries count from 1."""
-    text = ""
-    for part in path:
-        text += f" {part + 1}" if isinstance(part, int) else (f".{part}" if text else str(part))
-    return text
 
 
 def _is_tag(part: object) -> bool:

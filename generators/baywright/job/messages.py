@@ -1,9 +1,13 @@
 """What is said about bad input: one sentence a problem, every problem of a run at once."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+
+# Characters that a terminal obeys instead of showing: C0 and C1 controls, and those that turn the writing's direction.
+CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +28,7 @@ class Problem:
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
-        return f"{place}: {self.key}: {self.message}" if self.key else f"{place}: {self.message}"
+        return plain(f"{place}: {self.key}: {self.message}" if self.key else f"{place}: {self.message}")
 
 
 class BadInput(Exception):
@@ -33,6 +37,11 @@ class BadInput(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(p) for p in self.problems))
+
+
+def plain(text: str) -> str:
+    """Return a text with its control characters spelled out, so that a terminal shows them and obeys none."""
+    return CONTROL.sub(lambda sign: f"<U+{ord(sign.group()):04X}>", text)
 
 
 def nearest(name: str, names: Iterable[str]) -> str | None:
@@ -55,6 +64,6 @@ def unknown(kind: str, name: str, names: Iterable[str]) -> str:
 def shown(path: Path) -> str:
     """Return a path as a person would name it: from the current folder if it lies below."""
     try:
-        return str(path.resolve().relative_to(Path.cwd()))
+        return plain(str(path.resolve().relative_to(Path.cwd())))
     except ValueError:
-        return str(path)
+        return plain(str(path))

@@ -8,7 +8,7 @@ from typing import Any
 
 from baywright.job.adapters import AdapterAsk, GearboxRow, MotorRow
 from baywright.job.catalogue import Catalogue, load_catalogue
-from baywright.job.faults import key_text, read_as
+from baywright.job.faults import read_as
 from baywright.job.loads import LoadCase
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.models import Bay, BoxAsk, Car, JobFile
@@ -16,7 +16,7 @@ from baywright.job.parts import Module
 from baywright.job.rails import RailsAsk
 from baywright.job.row import Named
 from baywright.job.style import Style
-from baywright.job.toml import Path_, line_of, read_toml
+from baywright.job.toml import Path_, key_text, line_of, toml_bytes, toml_of
 from baywright.job.units import factor
 from baywright.job.workshop import workshop_of
 
@@ -86,7 +86,8 @@ def read_job(path: Path) -> Job:
     Raises:
         BadInput: with every problem: syntax, keys, values, unknown names.
     """
-    data, lines = read_toml(path)
+    whole = toml_bytes(path)
+    data, lines = toml_of(path, whole)
     catalogue = load_catalogue(path.parent / "parts")
     problems: list[Problem] = []
     units = _units(path, data.get("units", {}), lines, problems)
@@ -104,7 +105,7 @@ def read_job(path: Path) -> Job:
             problems += bad.problems
     if asked is None or problems:
         raise BadInput(dict.fromkeys(problems))
-    return Job(path, asked, catalogue, lines, hashlib.sha256(path.read_bytes()).hexdigest())
+    return Job(path, asked, catalogue, lines, hashlib.sha256(whole).hexdigest())
 
 
 def _units(path: Path, units: object, lines: dict[Path_, int], problems: list[Problem]) -> dict[str, str]:

@@ -2,16 +2,19 @@
 
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from baywright.job.messages import BadInput, Problem, shown
+from baywright.job.messages import CONTROL, BadInput, Problem, shown
 
 Path_ = tuple[str | int, ...]
 MOST_BYTES = 1_000_000  # a job file of a megabyte is a mistake, not a job
 
 _HEADER = re.compile(r"^\s*(\[\[|\[)\s*([^\]]+?)\s*\]")
 _KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*=""")
+# A key of two dozen parts, as "a.b.c": no table of ours is half as deep.
+_DEEP = re.compile(r"""(?<![\w.-])(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){24}""")
 _PART = re.compile(r"""[A-Za-z0-9_-]+|"[^"]*"|'[^']*'""")
 
 
@@ -19,7 +22,17 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
     """Return a file's content, and the line (from 1) of each key path, list entries counted from 0.
 
     Raises:
-        BadInput: if the file can't be read, is no UTF-8, is over a megabyte, or is no TOML; with the line where known.
+        BadInput: if the file can't be read, is no UTF-8, is over a megabyte, is no TOML, or holds a control character;
+            with the line where known.
+    """
+    return toml_of(path, toml_bytes(path))
+
+
+def toml_bytes(path: Path) -> bytes:
+    """Return what a file holds, once.
+
+    Raises:
+        BadInput: if it can't be read, or is over a megabyte.
     """
     name = shown(path)
     try:
@@ -29,20 +42,34 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
             raise BadInput([Problem(name, None, "", "is no ordinary file")])
         if path.stat().st_size > MOST_BYTES:
             raise BadInput([Problem(name, None, "", f"is over {MOST_BYTES // 1_000_000} MB: not a job file")])
-        text = path.read_bytes().decode("utf-8-sig")  # some editors put a byte order mark first
+        return path.read_bytes()
     except FileNotFoundError:
         raise BadInput([Problem(name, None, "", "no such file")]) from None
-    except UnicodeDecodeError as error:
-        raise BadInput([Problem(name, None, "", f"is not UTF-8 text (byte {error.start})")]) from None
     except (OSError, ValueError) as error:
         raise BadInput(
             [Problem(name, None, "", f"can't be read: {getattr(error, 'strerror', None) or error}")]
         ) from None
+
+
+def toml_of(path: Path, data: bytes) -> tuple[dict[str, Any], dict[Path_, int]]:
+    """Return the content of a file whose bytes are these, and the line of each key path, as `read_toml` does.
+
+    Raises:
+        BadInput: if it is no UTF-8, no TOML, or holds a control character.
+    """
+    name = shown(path)
     try:
-        return tomllib.loads(text), key_lines(text)
+        text = data.decode("utf-8-sig")  # some editors put a byte order mark first
+    except UnicodeDecodeError as error:
+        raise BadInput([Problem(name, None, "", f"is not UTF-8 text (byte {error.start})")]) from None
+    if (deep := _DEEP.search(text)) is not None:  # before the reader: it takes memory by the square of the depth
+        raise BadInput([Problem(name, text.count("\n", 0, deep.start()) + 1, "", "is nested too deeply")])
+    try:
+        found, lines = tomllib.loads(text), key_lines(text)
+        controls = list(_controls(found, ()))
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+)", str(error))
-        line = int(found.group(1)) if found else len(text.splitlines()) or None
+        at = re.search(r"\(at line (\d+)", str(error))
+        line = int(at.group(1)) if at else len(text.splitlines()) or None
         if str(error).startswith("Unclosed array"):
             line = _opened(text) or line
         there = text.splitlines()[line - 1] if line and line <= len(text.splitlines()) else ""
@@ -52,6 +79,29 @@ def read_toml(path: Path) -> tuple[dict[str, Any], dict[Path_, int]]:
         raise BadInput([Problem(name, None, "", "is nested too deeply")]) from None
     except ValueError:  # tomllib leaves these to Python: numbers too long to convert, dates that don't exist
         raise BadInput([Problem(name, None, "", "has a number or date that can't be read")]) from None
+    bad = [
+        Problem(name, line_of(lines, at), key_text(at), f"holds the control character {sign}: take it out")
+        for at, sign in controls
+    ]
+    if bad:
+        raise BadInput(bad)
+    return found, lines
+
+
+def _controls(value: object, at: Path_) -> Iterator[tuple[Path_, str]]:
+    """Yield where a text or a key holds a control character, and which: a terminal would obey it.
+
+    Among them those that turn the direction of writing, which make a line read otherwise than it is.
+    """
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _controls(key, (*at, key))
+            yield from _controls(inner, (*at, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _controls(inner, (*at, number))
+    elif isinstance(value, str) and (found := CONTROL.search(value.replace("\n", "").replace("\t", ""))):
+        yield at, f"U+{ord(found.group()):04X}"
 
 
 # The slips of people new to the form, each as it looks in its line, and what to write instead.
@@ -87,6 +137,8 @@ def _opened(text: str) -> int | None:
 
 def _slip(line: str) -> str:
     """Return what is wrong with a line that can't be read and how to write it, for a slip that is known; else ""."""
+    if len(line) > 1000:  # nobody's slip; the patterns' time grows by the square
+        return ""
     code = _code(line)
     for pattern, cure in _SLIPS:
         if pattern.search(code):
@@ -156,3 +208,11 @@ def line_of(lines: dict[Path_, int], path: Path_) -> int | None:
         if path[:length] in lines:
             return lines[path[:length]]
     return None
+
+
+def key_text(path: Path_) -> str:
+    """Return a key path as a person writes it: "boxes.front.fittings 2.at"; list entries count from 1."""
+    text = ""
+    for part in path:
+        text += f" {part + 1}" if isinstance(part, int) else (f".{part}" if text else str(part))
+    return text

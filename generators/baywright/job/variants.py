@@ -12,13 +12,13 @@ from typing import Any
 from pydantic import Field, field_validator
 
 from baywright.job.catalogue import Catalogue
-from baywright.job.faults import key_text, read_as
+from baywright.job.faults import read_as
 from baywright.job.messages import BadInput, Problem, shown, unknown
 from baywright.job.models import BoxAsk
 from baywright.job.read import Job, style_names
 from baywright.job.row import Row
 from baywright.job.style import Style
-from baywright.job.toml import Path_, line_of, read_toml
+from baywright.job.toml import Path_, key_text, line_of, read_toml
 from baywright.job.units import told_value
 
 MOST = 1_000_000  # variants of one file: a million boxes take days
