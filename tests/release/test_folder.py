@@ -39,6 +39,39 @@ def test_a_release_is_whole_and_says_so(tmp_path):
     assert set(text) == {"baywright", "revision", "job sha256", "written with", "files"}
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="tells files apart the Linux way")
+def test_everything_is_on_the_disk_before_it_takes_its_place(tmp_path, monkeypatch):
+    target = tmp_path / "out"
+    release(target)
+    synced: list[str] = []
+    there = os.stat(target).st_ino
+
+    def fsync(handle: int) -> None:
+        old = target.stat().st_ino == there
+        synced.append(("" if old else "after: ") + os.readlink(f"/proc/self/fd/{handle}"))
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    release(target, "two")
+    new = tmp_path / f".out.new-{os.getpid()}"
+    files = [new, new / "sub", *(new / name for name in (*files_of(target), NAME))]
+    assert sorted(synced) == sorted([*map(str, files), f"after: {tmp_path}"])
+
+
+def test_a_disk_that_fails_at_the_last_moment_leaves_the_last_release(tmp_path, monkeypatch):
+    target = tmp_path / "out"
+    release(target)
+
+    def fsync(_handle: int) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    with pytest.raises(ReleaseFault, match="Input/output error"):
+        release(target, "two")
+    assert (target / "sub" / "a.txt").read_text() == "one"
+    assert verify_manifest(target) == []
+    assert litter(target) == []
+
+
 def test_every_change_is_noticed(tmp_path):
     target = tmp_path / "out"
     release(target)
