@@ -2,7 +2,6 @@
 
 import importlib.util
 import json
-import os
 import random
 import subprocess
 import sys
@@ -47,18 +46,13 @@ def until_writing(run, out: Path) -> None:
     time.sleep(0.5)
 
 
-@pytest.mark.parametrize("how", ["SIGKILL", "SIGTERM"])
-def test_a_killed_build_leaves_the_last_release_and_no_process(tmp_path, out, how):
+def test_a_killed_build_leaves_the_last_release_and_no_process(tmp_path, out):
     run = kills.start(kills.job_file(tmp_path, "B"), out)
     until_writing(run, out)
-    kills.strike(run, how, random.Random(0))
+    kills.strike(run, "SIGKILL", random.Random(0))
     said, wrong = kills.left(run, out)
     assert not wrong, said
     assert revision(out) == "OLD"
-    if how == "SIGTERM":
-        assert kills.litter(out) == []
-        assert run.returncode == 143
-        assert said.rstrip().endswith("stopped")
 
 
 def test_a_full_disk_leaves_the_last_release(tmp_path, out):
@@ -75,23 +69,26 @@ def test_a_full_disk_leaves_the_last_release(tmp_path, out):
     assert kills.litter(out) == []
 
 
-def test_two_builds_at_once_do_not_mix(tmp_path, out):
+def test_of_two_builds_at_once_one_is_refused_and_one_stops_when_asked_to(tmp_path, out):
     first = kills.start(kills.job_file(tmp_path, "B"), out)
     until_writing(first, out)
     second = kills.start(kills.job_file(tmp_path, "C"), out)
     said, _ = second.communicate()
     assert second.returncode == 1
     assert "another run is writing to this folder" in " ".join(said.split())
-    os.kill(first.pid, 15)
-    _, wrong = kills.left(first, out)
-    assert not wrong
+    kills.strike(first, "SIGTERM", random.Random(0))
+    said, wrong = kills.left(first, out)
+    assert not wrong, said
     assert revision(out) == "OLD"
+    assert kills.litter(out) == []
+    assert first.returncode == 143
+    assert said.rstrip().endswith("stopped")
 
 
 def test_a_command_that_may_not_write_says_so(tmp_path):
     code = "from baywright.cli import main; main()"
     page = "/proc/no-such/page.html"
-    job = kills.ROOT / "shared" / "jobs" / "estate.toml"
+    job = kills.ROOT / "shared" / "jobs" / "starter.toml"
     done = subprocess.run(
         [sys.executable, "-c", code, "why", str(job), "--page", page], capture_output=True, text=True, check=False
     )
