@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4), "tabloid": (279.4, 431.8)}
 # What a printer may leave white at the edge, what two pages share so that they can be glued, and the strip that the
 # label takes at the foot, mm: common practice, no source.
-_MARGIN, _SHARED, _FOOT = 10.0, 10.0, 26.0
-_BAR = 100.0
+MARGIN, SHARED, FOOT = 10.0, 10.0, 26.0
+BAR = 100.0
 # Paper round the outermost holes, mm.
 _ROUND = 15.0
 _MM = 1 / 25.4
@@ -40,22 +40,28 @@ class Tiling:
 
     def window(self, column: int, row: int) -> tuple[float, float, float, float]:
         """Return x and y, from and to, that a page shows; row 0 is the topmost."""
-        x = self.left + column * (self.width - _SHARED)
-        y = self.bottom + (self.rows - 1 - row) * (self.height - _SHARED)
+        x = self.left + column * (self.width - SHARED)
+        y = self.bottom + (self.rows - 1 - row) * (self.height - SHARED)
         return x, x + self.width, y, y + self.height
 
 
-def tiling(extents: tuple[float, float, float, float], paper: str) -> Tiling:
-    """Return how extents (x least, y least, x most, y most; mm) are spread over pages, the drawing in the middle."""
-    width, height = PAPERS[paper]
-    wide, tall = width - 2 * _MARGIN, height - 2 * _MARGIN - _FOOT
+def tiling(extents: tuple[float, float, float, float], paper: str, *, lying: bool = False) -> Tiling:
+    """Return how extents (x least, y least, x most, y most; mm) are spread over pages, the drawing in the middle.
+
+    Args:
+        extents: of the drawing, mm.
+        paper: a name in `PAPERS`.
+        lying: whether the pages lie on their long side.
+    """
+    width, height = PAPERS[paper][::-1] if lying else PAPERS[paper]
+    wide, tall = width - 2 * MARGIN, height - 2 * MARGIN - FOOT
     x0, y0, x1, y1 = extents
 
     def pages(length: float, page: float) -> int:
-        return max(1, math.ceil((length - _SHARED) / (page - _SHARED) - 1e-9))
+        return max(1, math.ceil((length - SHARED) / (page - SHARED) - 1e-9))
 
     columns, rows = pages(x1 - x0, wide), pages(y1 - y0, tall)
-    spread = columns * (wide - _SHARED) + _SHARED, rows * (tall - _SHARED) + _SHARED
+    spread = columns * (wide - SHARED) + SHARED, rows * (tall - SHARED) + SHARED
     left, bottom = (x0 + x1 - spread[0]) / 2, (y0 + y1 - spread[1]) / 2
     return Tiling(columns, rows, wide, tall, left, bottom)
 
@@ -110,7 +116,7 @@ def _face(
             # The page's size and the axes' place are exact: one millimetre of data is one on paper.
             figure = Figure(figsize=(width * _MM, height * _MM))
             FigureCanvasAgg(figure)
-            box = (_MARGIN / width, (_MARGIN + _FOOT) / height, tiles.width / width, tiles.height / height)
+            box = (MARGIN / width, (MARGIN + FOOT) / height, tiles.width / width, tiles.height / height)
             axes = figure.add_axes(box)
             axes.set_xlim(left, right)
             axes.set_ylim(low, high)
@@ -118,7 +124,7 @@ def _face(
             axes.set_yticks([])
             _draw(axes, face, edge)
             _crosses(axes, tiles, column, row)
-            foot = figure.add_axes((_MARGIN / width, _MARGIN / height, tiles.width / width, (_FOOT - 2) / height))
+            foot = figure.add_axes((MARGIN / width, MARGIN / height, tiles.width / width, (FOOT - 2) / height))
             number = row * tiles.columns + column + 1
             _label(foot, design, face, seen_from, laid_on, tiles, (number, total, row + 1, column + 1))
             pdf.savefig(figure)  # type: ignore[no-untyped-call]
@@ -170,15 +176,20 @@ def _draw(axes: "Axes", face: Pattern, edge: NDArray[np.float64]) -> None:
         axes.text(hole.x + arm, hole.y + 2, f"{hole.name}  {size}", fontsize=7, clip_on=True)
 
 
-def _crosses(axes: "Axes", tiles: Tiling, column: int, row: int) -> None:
-    """Draw register crosses in the strips that neighbouring pages share."""
+def register_places(tiles: Tiling, column: int, row: int) -> list[tuple[float, float]]:
+    """Return where register crosses stand, mm, in the strips that a page shares with its neighbours."""
     left, right, low, high = tiles.window(column, row)
-    half = _SHARED / 2
+    half = SHARED / 2
     xs = [left + half] * (column > 0) + [right - half] * (column < tiles.columns - 1)
     ys = [high - half] * (row > 0) + [low + half] * (row < tiles.rows - 1)
     places = [(x, y) for x in xs for y in (low + 0.25 * (high - low), high - 0.25 * (high - low))]
     places += [(x, y) for y in ys for x in (left + 0.25 * (right - left), right - 0.25 * (right - left))]
-    for x, y in places:
+    return places
+
+
+def _crosses(axes: "Axes", tiles: Tiling, column: int, row: int) -> None:
+    """Draw register crosses in the strips that neighbouring pages share."""
+    for x, y in register_places(tiles, column, row):
         axes.plot([x - 4, x + 4], [y, y], color="#2b6f8a", linewidth=0.4)
         axes.plot([x, x], [y - 4, y + 4], color="#2b6f8a", linewidth=0.4)
 
@@ -194,10 +205,10 @@ def _label(
 ) -> None:
     """Draw the foot of a page: what it is, the side that it is seen from, its place, a bar to measure."""
     axes.set_xlim(0, tiles.width)
-    axes.set_ylim(0, _FOOT - 2)
+    axes.set_ylim(0, FOOT - 2)
     axes.set_axis_off()
     number, total, row, column = page
-    bar = min(_BAR, 10 * math.floor((tiles.width - 4) / 10))
+    bar = min(BAR, 10 * math.floor((tiles.width - 4) / 10))
     axes.plot([0, bar], [3, 3], color="black", linewidth=0.8)
     for k in range(int(bar // 10) + 1):
         axes.plot([10 * k, 10 * k], [3, 6 if k % 5 else 8], color="black", linewidth=0.5)

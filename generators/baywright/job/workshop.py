@@ -27,6 +27,7 @@ class Workshop(Row):
         saw_cut: lost to each cut of the saw, mm.
         squeeze_out: adhesive bought beyond what stays in the joints, as a share.
         nesting_seconds: how long each lot of odd shapes is thought about; its answer then depends on the machine.
+        papers: sheets that drilling templates are spread over at full size, an edition for each.
         currency: a sign or three letters.
         prices: each, or per unit of its line, by part number, name or material; and of the work: "cut metre", "pierce",
             "sheet NAME THICKNESS", "saw cut", "drilled hole", "tapped hole", "screw driven", "bead metre".
@@ -40,6 +41,7 @@ class Workshop(Row):
     saw_cut: NonNegativeLength = Field(default=3.0, le=20)
     squeeze_out: Number = Field(default=0.3, ge=0, le=3)
     nesting_seconds: Whole = Field(default=0, ge=0, le=600)
+    papers: list[Literal["A4", "A3", "letter", "tabloid"]] = Field(default=["A4", "A3"], max_length=4)
     currency: str = Field(default="", max_length=4)
     prices: dict[str, Annotated[Number, Field(ge=0)]] = Field(default={}, max_length=2000)
 

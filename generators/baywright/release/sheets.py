@@ -6,6 +6,7 @@ from pathlib import Path
 from baywright.job.workshop import Workshop
 from baywright.piece.assembly import Assembly
 from baywright.piece.numbering import Part, slug
+from baywright.rail.unrolled import face_names
 from baywright.release.bom import BomLine, bom
 from baywright.release.drawing.adapter import adapter_sheets
 from baywright.release.drawing.frame import Rules
@@ -21,6 +22,7 @@ from baywright.release.steps.box import box_steps
 from baywright.release.steps.pages import step_pages, write_steps
 from baywright.release.steps.rails import rail_steps
 from baywright.release.steps.step import Step
+from baywright.release.tiled import write_tiled
 from baywright.release.work import work_of
 from baywright.release.workbook import NAME, write_workbook
 from baywright.review import Review
@@ -86,6 +88,7 @@ def write_sheets(
         what = f"box {name}"
         pages = step_pages(box_steps(box, catalogue), subject, catalogue, what, title, revision)
         paths += [*drawn, write_steps(pages, inside, what, name, title, revision)]
+        paths += write_tiled(subject.parts, inside, name, revision, workshop.papers)
         parts[name] = subject.parts
         bills[what] = bom(box.assembly, subject.parts, workshop.squeeze_out, workshop.saw_cut)
     for kind, name, assembly, steps in plain:
@@ -103,7 +106,10 @@ def write_sheets(
                 stands = made.adapter_poses[name]
                 standing.append(standing_adapter(made.adapters[name], subject, stands, motor=name not in railed))
         else:
-            standing.append(standing_rails(made.rails[name], subject))
+            held = made.rails[name]
+            standing.append(standing_rails(held, subject))
+            faces = {mark: face_names(bar, held.sides) for mark, bar in held.bars.items()}
+            paths += write_tiled(subject.parts, inside, name, revision, workshop.papers, faces)
         paths += write_each(drawn_parts, inside, name, told, revision)
         step(f"{name}: step sheets")
         pages = step_pages(steps, subject, catalogue, what, title, revision)
