@@ -2,6 +2,7 @@
 
 from collections import defaultdict, deque
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -32,6 +33,7 @@ def check_box(design: BoxDesign) -> list[Finding]:
     found += edge_findings(design.assembly)
     found += pitch_findings(design.assembly, rule.pitch_most, rule.first_most)
     found += web_findings(design.assembly)
+    found = [replace(f, subject=f"box {design.name}") for f in found]
     checks: tuple[Callable[[BoxDesign, Scene], list[Finding]], ...] = (
         _tips,
         _module_gaps,

@@ -1,4 +1,7 @@
-"""Checks that hold for every assembly: overlaps, edge distance, pitch, web, and a driver's way to each screw."""
+"""Checks that hold for every assembly: overlaps, edge distance, pitch, web, and a driver's way to each screw.
+
+Their subject is the assembly's name; whoever asks says what kind of thing it is.
+"""
 
 from collections import defaultdict
 from itertools import pairwise
@@ -24,7 +27,7 @@ _NEAR = 1e-6
 def overlap_findings(assembly: Assembly, view: Scene) -> list[Finding]:
     """Return a failure for every two things that share space, or one pass that says how many were compared."""
     pairs = {tuple(sorted((a.item.mark, b.item.mark))): (a, b) for a, b in overlapping(view)}
-    subject = f"box {assembly.name}"
+    subject = assembly.name
     if not pairs:
         things = len({s.item.mark for s in view.bodies})
         return [
@@ -84,7 +87,7 @@ def edge_findings(assembly: Assembly) -> list[Finding]:
         ok = ratio >= _EDGE_D - _NEAR
         found.append(
             Finding(
-                subject=f"box {assembly.name}",
+                subject=assembly.name,
                 check="edge distance",
                 verdict="pass" if ok else "fail",
                 message=f"{role}: least edge distance {distance:.1f} mm = {ratio:.2f} d of M{d:g}"
@@ -134,7 +137,7 @@ def pitch_findings(assembly: Assembly, most: float, first: float, narrow: float 
             long_.append((t - s, bond.name, bond.pose(place)))
             if t - s > _NEAR:
                 short.append(((t - s) / max(d, e), t - s, bond.name, bond.pose(place)))
-    subject, found = f"box {assembly.name}", []
+    subject, found = assembly.name, []
     for name, rows, limit in (("pitch", long_, most), ("first screw", ends, first)):
         if not rows:
             continue
@@ -198,7 +201,7 @@ def web_findings(assembly: Assembly) -> list[Finding]:
                 worst[role] = (least / limit, least, limit, item)
     return [
         Finding(
-            subject=f"box {assembly.name}",
+            subject=assembly.name,
             check="web",
             verdict="pass" if least >= limit - _NEAR else "fail",
             message=f"{role}: least metal between two holes {least:.1f} mm",
@@ -233,7 +236,7 @@ def driver_findings(assembly: Assembly, view: Scene) -> list[Finding]:
                     key = (line.name, other.item.mark)
                     blocked[key] += 1
                     place.setdefault(key, point)
-    subject = f"box {assembly.name}"
+    subject = assembly.name
     if not blocked:
         return [
             Finding(
