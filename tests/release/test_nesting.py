@@ -127,6 +127,9 @@ def test_the_demo_goes_on_six_sheets(demo, tmp_path):
     paths = write_nesting(found, tmp_path, "R2010", "A")
     assert sum(path.suffix == ".dxf" for path in paths) == 6
     rows = list(csv.DictReader((tmp_path / "nest" / "nesting.csv").open(encoding="utf-8")))
+    checks = list(csv.DictReader((tmp_path / "nest" / "checks.csv").open(encoding="utf-8")))
+    assert {row["result"] for row in checks} == {"holds"}
+    assert len({row["file"] for row in checks}) == 6
     plates = [p for p in parts if isinstance(p.piece, Plate)]
     assert sum(int(row["pieces"]) for row in rows) == sum(p.quantity for p in plates)
     metres = sum(p.piece.profile.cut_length() * p.quantity for p in plates) / 1000

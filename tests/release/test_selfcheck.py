@@ -3,15 +3,17 @@
 import ezdxf
 import pytest
 
-from baywright.piece.numbering import distinct
+from baywright.piece.numbering import Part, distinct
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
 from baywright.release import sheet
 from baywright.release.assemble import release_assembly
+from baywright.release.drilling import write_templates
 from baywright.release.dxf import write_cut_file
-from baywright.release.selfcheck import NAME, self_check
+from baywright.release.selfcheck import NAME, check_drilling, check_nested, self_check
 from baywright.release.table import read_table
 from baywright.shape.loop import circle, rectangle
+from baywright.shape.pose import shifted
 
 
 @pytest.fixture
@@ -70,3 +72,57 @@ def test_a_release_reports_on_every_cut_file(box, make_cutter, tmp_path):
     files = {path.name for path in (tmp_path / "front" / "cut").glob("*.dxf")}
     assert {row["file"] for row in rows} == files
     assert {row["result"] for row in rows} <= {"holds", "look"}
+
+
+@pytest.fixture
+def nested(alone, tmp_path):
+    """Two plates with a hole each, 6 mm apart and 10 mm off the edges of a sheet, drawn as nested sheets are."""
+    doc = sheet.drawing({k: sheet.LAYERS[k] for k in (sheet.OUTER_CUT, sheet.INNER_CUT, sheet.NOTE)})
+    for x in (10.0, 116.0):
+        sheet.add_loop(doc, rectangle(x, 10, x + 100, 60), sheet.OUTER_CUT)
+        sheet.add_loop(doc, circle(x + 50, 30, 10), sheet.INNER_CUT)
+    sheet.add_loop(doc, rectangle(0, 0, 300, 100), sheet.NOTE)
+    sheet.add_scale(doc, 0.0, -25.0, 8.0, sheet.NOTE)
+    path = tmp_path / "nest.dxf"
+    sheet.save(doc, path, (0, -50, 300, 100))
+    return path
+
+
+def failing(path, checker, change=None):
+    doc = ezdxf.readfile(path)
+    if change is not None:
+        change(doc)
+    return {one.check for one in checker(path, doc) if one.result != "holds"}
+
+
+def test_a_nested_sheet_is_read_back_piece_by_piece(nested):
+    def checker(path, doc):
+        return check_nested(path, doc, (300.0, 100.0), 6.0, 10.0)
+
+    assert failing(nested, checker) == set()
+    told = {one.check: one.found for one in checker(nested, ezdxf.readfile(nested))}
+    assert told["pieces apart"] == "at least 6.00 mm"
+    assert told["sheet's edge"] == "10.00 mm"
+
+    def another(x, y):
+        return lambda doc: sheet.add_loop(doc, rectangle(x, y, x + 30, y + 20), sheet.OUTER_CUT)
+
+    assert failing(nested, checker, another(20, 63)) == {"pieces apart"}
+    assert failing(nested, checker, another(265, 20)) == {"sheet's edge"}
+    assert failing(nested, checker, lambda d: sheet.add_loop(d, circle(250, 80, 5), sheet.INNER_CUT)) == {
+        "holes in pieces"
+    }
+    twice = failing(nested, checker, lambda d: sheet.add_loop(d, circle(60, 30, 10), sheet.INNER_CUT))
+    assert twice == {"repeated edges"}
+    assert failing(nested, checker, lambda d: d.header.__setitem__("$INSUNITS", 1)) == {"units"}
+
+
+def test_a_drilling_template_is_read_back_hole_by_hole(make_extrusion, tmp_path):
+    piece = next(p for p in map(make_extrusion, range(20)) if p.holes)
+    paths = write_templates(Part("job-rail-A", piece, (("one", shifted()),)), tmp_path, "R2000", "A")
+    path = next(path for path in paths if path.suffix == ".dxf")
+    assert failing(path, check_drilling) == set()
+    (hole, *_) = [loop for loop in map(sheet.loop_of_entity, ezdxf.readfile(path).modelspace()) if loop is not None][1:]
+    assert failing(path, check_drilling, lambda d: sheet.add_loop(d, hole, sheet.DRILL)) == {"repeated edges"}
+    off = failing(path, check_drilling, lambda d: sheet.add_loop(d, circle(1, 1, 5), sheet.DRILL))
+    assert off == {"on the metal"}

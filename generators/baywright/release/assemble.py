@@ -11,7 +11,7 @@ from baywright.release.bom import SQUEEZE_OUT, bom, ledger, write_bom, write_mas
 from baywright.release.drilling import drilled_faces, write_templates
 from baywright.release.dxf import CutFileRules, write_cut_file
 from baywright.release.sawing import SAW_CUT, write_cut_list
-from baywright.release.selfcheck import Checked, self_check, write_checks
+from baywright.release.selfcheck import Checked, check_drilling, self_check, write_checks
 from baywright.release.verify import check_cut_file, check_template
 
 Progress = Callable[[str, int, int], None]
@@ -64,6 +64,7 @@ def release_assembly(
 
     paths: list[Path] = []
     checks: list[Checked] = []
+    drilled: list[Checked] = []
     for part in made:
         step(part.number)
         if isinstance(part.piece, Plate):
@@ -72,9 +73,13 @@ def release_assembly(
             checks += self_check(path, read, part, cutter)
             paths.append(path)
         elif isinstance(part.piece, Extrusion) and part.piece.holes:
-            paths += _templates(part, _inside(root, "drill"), cutter, revision)
+            written, read_back = _templates(part, _inside(root, "drill"), cutter, revision)
+            paths += written
+            drilled += read_back
     if checks:
         paths.append(write_checks(checks, root / "cut"))
+    if drilled:
+        paths.append(write_checks(drilled, root / "drill"))
     if solids:
         paths += _solids(assembly, parts, root, revision, step)
     step("lists")
@@ -91,12 +96,13 @@ def _inside(root: Path, name: str) -> Path:
     return folder
 
 
-def _templates(part: Part, folder: Path, cutter: CutFileRules, revision: str) -> list[Path]:
+def _templates(part: Part, folder: Path, cutter: CutFileRules, revision: str) -> tuple[list[Path], list[Checked]]:
+    """Write and check an extrusion's drilling templates and return their paths and their reports."""
     assert isinstance(part.piece, Extrusion)
-    paths = write_templates(part, folder, cutter.dxf_version, revision)
+    paths, checks = write_templates(part, folder, cutter.dxf_version, revision), []
     for (face, _, _), path in zip(drilled_faces(part.piece), paths, strict=False):
-        check_template(path, part, face)
-    return paths
+        checks += check_drilling(path, check_template(path, part, face))
+    return paths, checks
 
 
 def _solids(

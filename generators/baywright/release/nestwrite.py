@@ -3,25 +3,31 @@
 import math
 from collections import defaultdict
 from pathlib import Path
+from typing import Any
 
 from baywright.piece.numbering import slug
 from baywright.release import sheet
 from baywright.release.drawing.svgpath import path_of
 from baywright.release.dxf import thickness_text
 from baywright.release.fault import ReleaseFault
-from baywright.release.nesting import NestedSheet, Nesting
+from baywright.release.nesting import EDGE, GAP, NestedSheet, Nesting
+from baywright.release.selfcheck import Checked, check_nested, write_checks
 from baywright.release.table import write_table
 from baywright.shape.loop import area, rectangle
 
 
-def write_nesting(found: Nesting, folder: Path, version: str, revision: str) -> list[Path]:
-    """Write a DXF and a picture of each sheet and the table of all sheets into `folder`/nest; return their paths.
+def write_nesting(
+    found: Nesting, folder: Path, version: str, revision: str, gap: float = GAP, edge: float = EDGE
+) -> list[Path]:
+    """Write a DXF and a picture of each sheet, the table of all and their checks into `folder`/nest; return the paths.
 
     Args:
         found: the sheets.
         folder: the release's folder.
         version: of the DXF format, "R2000" or later.
         revision: the release's letter.
+        gap: metal asked between pieces, mm.
+        edge: metal asked along a sheet's edge, mm.
 
     Raises:
         ReleaseFault: if a file does not hold, when read back, what was laid on the sheet.
@@ -29,13 +35,16 @@ def write_nesting(found: Nesting, folder: Path, version: str, revision: str) -> 
     inside = folder / "nest"
     inside.mkdir(exist_ok=True)
     paths: list[Path] = []
+    checks: list[Checked] = []
     rows: list[tuple[object, ...]] = []
     numbers: dict[str, int] = defaultdict(int)
     for one in found.sheets:
         stem = f"{slug(one.material)}_{thickness_text(one.thickness)}mm"
         numbers[stem] += 1
         name = f"{stem}_sheet{numbers[stem]}_rev{slug(revision)}"
-        paths.append(_write_dxf(one, inside / f"{name}.dxf", version, revision))
+        path = inside / f"{name}.dxf"
+        checks += check_nested(path, _write_dxf(one, path, version, revision), one.size, gap, edge)
+        paths.append(path)
         paths.append(_write_svg(one, inside / f"{name}.svg", name))
         amount: dict[str, int] = defaultdict(int)
         for piece in one.laid:
@@ -56,11 +65,14 @@ def write_nesting(found: Nesting, folder: Path, version: str, revision: str) -> 
             )
         )
     rows += [("", "", "", "", "", "", "", "", "", "", text) for text in found.problems]
+    if checks:
+        paths.append(write_checks(checks, inside))
     head = ("sheet", "stock", "material", "thickness mm", "sheet mm", "pieces", "used %", "cut m", "pierces", "left mm")
     return [*paths, write_table(inside / "nesting.csv", (*head, "pieces on it"), rows)]
 
 
-def _write_dxf(one: NestedSheet, path: Path, version: str, revision: str) -> Path:
+def _write_dxf(one: NestedSheet, path: Path, version: str, revision: str) -> Any:
+    """Write a sheet's drawing and return it as it was read back."""
     doc = sheet.drawing({k: sheet.LAYERS[k] for k in (sheet.OUTER_CUT, sheet.INNER_CUT, sheet.NOTE)}, version)
     total = 0.0
     for piece in one.laid:
@@ -90,7 +102,7 @@ def _write_dxf(one: NestedSheet, path: Path, version: str, revision: str) -> Pat
         sum(abs(area(loop)) for loop in loops if loop is not None), total, rel_tol=1e-6
     ):
         raise ReleaseFault(path.name, "does not hold the pieces that were laid on the sheet")
-    return path
+    return again
 
 
 def _write_svg(one: NestedSheet, path: Path, name: str) -> Path:

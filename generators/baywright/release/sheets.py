@@ -121,7 +121,8 @@ def write_sheets(
     stocks = [catalogue.sheet(name) for name in catalogue.names("sheet")]
     nested = nest(every, stocks, gap=workshop.gap, edge=workshop.edge, true_shape_seconds=workshop.nesting_seconds)
     if nested.sheets or nested.problems:
-        paths += write_nesting(nested, folder, catalogue.cutter(job.asked.cutter).dxf_version, revision)
+        version = catalogue.cutter(job.asked.cutter).dxf_version
+        paths += write_nesting(nested, folder, version, revision, workshop.gap, workshop.edge)
     plan = saw_plan(every, workshop.saw_cut)
     if plan:
         paths += write_saw_plan(plan, folder, workshop.saw_cut, revision)

@@ -59,8 +59,8 @@ def check_cut_file(path: Path, part: Part, layers: str) -> Any:
     return doc
 
 
-def check_template(path: Path, part: Part, face_name: str) -> None:
-    """Compare a drilling template, read back, with the extrusion's face.
+def check_template(path: Path, part: Part, face_name: str) -> Any:
+    """Compare a drilling template, read back, with the extrusion's face, and return it as it was read.
 
     Raises:
         ReleaseFault: at the first thing that does not agree.
@@ -76,6 +76,7 @@ def check_template(path: Path, part: Part, face_name: str) -> None:
     x0, y0, x1, y1 = bounds(edges[0])
     for name, value, wanted in (("length", x1 - x0, face.width), ("width", y1 - y0, face.height)):
         _close(path, name, value, wanted, _NEAR)
+    return doc
 
 
 def _check_drawing(doc: Any, path: Path, declared: set[str]) -> None:
