@@ -65,3 +65,37 @@ def test_a_small_obstacle_never_stretches_the_pitch(length: float, at: float, wi
     assert np.diff(places).max(initial=0) <= RULE.most + 1e-6
     assert places[0] <= RULE.first + 1e-6
     assert length - places[-1] <= RULE.first + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("length", "fixed", "places"),
+    [
+        (300, (35,), [96.25, 157.5, 218.75, 280]),  # the fixed screw is near enough to the end to be its first
+        (300, (265,), [20, 81.25, 142.5, 203.75]),
+        (300, (100, 160), [20, 60, 220, 280]),  # 60 apart: no screw between them
+        (300, (100, 180), [20, 60, 140, 230, 280]),  # 80 apart: one in the middle
+        (300, (100, 175), [20, 60, 137.5, 227.5, 280]),  # 75: its halves are under the least pitch, not under `beside`
+        (19.9, (10,), []),
+        (100, (), [20, 80]),
+        (85, (), [20, 65]),
+        (79, (), [39.5]),
+    ],
+)
+def test_between_fixed_screws_and_ends(length: float, fixed: tuple[float, ...], places: list[float]) -> None:
+    assert spread(0, length, RULE, fixed=fixed) == pytest.approx(places)
+    # The same joint seen from its other end, and moved.
+    turned = spread(1000 - length, 1000, RULE, fixed=[1000 - f for f in fixed])
+    assert np.sort(1000 - turned) == pytest.approx(places)
+
+
+def test_round_an_obstacle_the_rest_stays_even() -> None:
+    # The even spread would put a screw at 150; both neighbours move, the pitches stay alike.
+    places = spread(0, 300, RULE, keep_out=[(130, 170)])
+    assert places == pytest.approx(300 - places[::-1])
+    assert np.ptp(np.diff(places)) < 2
+    # Wider than the most pitch: the two screws stand at its edges, for want of better.
+    assert spread(0, 300, RULE, keep_out=[(100, 200)]) == pytest.approx([34, 100, 200, 266])
+    # An obstacle at the end pushes the first screw to its own edge.
+    assert spread(0, 300, RULE, keep_out=[(0, 30)])[0] == 30
+    # A short joint whose middle is taken keeps one screw, beside the obstacle.
+    assert len(spread(0, 60, RULE, keep_out=[(25, 35)])) == 1

@@ -9,8 +9,9 @@ from baywright.piece.assembly import Assembly, Placed, screw_pose
 from baywright.piece.joint import Layer, ScrewLine
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Body, Round, enclosing
-from baywright.shape.loop import as_circle, bounds
+from baywright.shape.loop import Loop, polygon
 from baywright.shape.pose import Pose
+from baywright.shape.reach import room_inside
 
 TOUCH = 1e-6  # mm: bodies that share less than this only touch
 
@@ -119,27 +120,30 @@ def _own_hole(screw: Standing, piece: Standing) -> bool:
 
 def _passes(body: Standing, plate: Standing) -> bool:
     """Tell whether a body passes a plate through one of its holes, wholly within the hole's edge."""
-    if not isinstance(plate.item.piece, Plate):
+    piece = plate.item.piece
+    if not isinstance(piece, Plate):
         return False
-    back = plate.item.pose.inverse()
-    seen = body.body.moved(back)
+    seen = body.body.moved(plate.item.pose.inverse())
+    lowest = enclosing(seen).low[2]
+    return any(
+        # A blind hole lets in no more than its depth.
+        (hole.depth >= piece.thickness - TOUCH or lowest >= piece.thickness - hole.depth - TOUCH)
+        and _within(seen, hole.loop)
+        for hole in piece.holes
+    )
+
+
+def _within(seen: Body, loop: Loop) -> bool:
+    """Tell whether a body, seen along z, lies within a loop's edge; what is no upright cylinder counts as its block."""
+    if isinstance(seen, Round) and abs(abs(seen.axis[2]) - 1) < TOUCH:
+        return float(room_inside(loop, seen.start[None, :2])[0]) >= seen.diameter / 2 - TOUCH
     flat = enclosing(seen)
-    for hole in plate.item.piece.holes:
-        x0, y0, x1, y1 = bounds(hole.loop)
-        if not (x0 - TOUCH <= flat.low[0] and y0 - TOUCH <= flat.low[1] and flat.high[0] <= x1 + TOUCH):
-            continue
-        if flat.high[1] > y1 + TOUCH:
-            continue
-        circle = as_circle(hole.loop)
-        if circle is None:
-            return True
-        x, y, d = circle
-        if isinstance(seen, Round) and abs(abs(seen.axis[2]) - 1) < TOUCH:
-            off = float(np.hypot(seen.start[0] - x, seen.start[1] - y))
-            return off + seen.diameter / 2 <= d / 2 + TOUCH
-        corners = np.array([[u, v] for u in (flat.low[0], flat.high[0]) for v in (flat.low[1], flat.high[1])])
-        return bool((np.hypot(*(corners - (x, y)).T) <= d / 2 + TOUCH).all())
-    return False
+    (x0, y0), (x1, y1) = flat.low[:2].tolist(), flat.high[:2].tolist()
+    if not (room_inside(loop, np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])) >= -TOUCH).all():
+        return False
+    # Metal may reach in between the corners of the rectangle.
+    edge = polygon(loop)
+    return not ((edge > flat.low[:2] + TOUCH) & (edge < flat.high[:2] - TOUCH)).all(axis=1).any()
 
 
 def bodies_share(a: Body, b: Body) -> bool:
