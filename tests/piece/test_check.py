@@ -72,7 +72,7 @@ def test_the_hole_nearest_an_edge_is_the_one_told(y: float, verdict: str) -> Non
     piece = sheet(hole(100, 30), hole(185, y), hole(20, 20))
     stands = shifted(1000, 0, 500).after(turned("z", 90))
     (found,) = edge_findings(alone(piece, stands, row([(0, 0)])))
-    assert (found.check, found.verdict, found.subject, found.where) == ("edge distance", verdict, "box b", ("one",))
+    assert (found.check, found.verdict, found.subject, found.where) == ("edge distance", verdict, "b", ("one",))
     assert (found.value, found.limit, found.unit) == (pytest.approx(y), 10, "mm")
     assert found.margin == pytest.approx(y / 10 - 1)
     assert found.at == pytest.approx((1000 - y, 185, 503))  # on the seen side, where the plate stands
