@@ -1,9 +1,10 @@
 """Mutation testing of one room: is there a line that could be wrong and no test would notice?
 
     .venv/bin/uv run --group mutation python tests/mutate.py shape
+    .venv/bin/uv run --group mutation python tests/mutate.py strength --file beam --tests tests/strength/test_beam.py
 
 mutmut alters the room's functions one small change at a time and runs the tests that reach them. It wants the package
-under src/, so a copy is set up in .mutants/ROOM; there `mutmut show NAME` says how a survivor differs, and a second run
+under src/, so a copy is set up in .mutants/; there `mutmut show NAME` says how a survivor differs, and a second run
 goes on where the first stopped. Not part of the suite: a whole room takes from minutes to hours. By default every fifth
 change is tried, the same ones on every run.
 """
@@ -23,7 +24,6 @@ ROOT = Path(__file__).resolve().parents[1]
 TESTS = {
     "shape": ["tests/shape"],
     "piece": ["tests/piece"],
-    "mechanics": ["tests/mechanics", "tests/published", "tests/strength"],
     "strength": ["tests/strength", "tests/published"],
 }
 LONG = [
@@ -41,9 +41,9 @@ settings.load_profile("quick")
 SURVIVED, UNREACHED, UNTRIED = 0, (5, 33), None
 
 
-def stage(room: str) -> Path:
+def stage(room: str, file: str, tests: list[str]) -> Path:
     """Set up the copy that mutmut works in, anew, and return its folder."""
-    copy = ROOT / ".mutants" / room
+    copy = ROOT / ".mutants" / (room if file == "*" else f"{room}-{file}")
     copy.mkdir(parents=True, exist_ok=True)
     for name, into in (("generators", "src"), ("tests", "tests"), ("parts", "parts"), ("shared", "shared")):
         shutil.rmtree(copy / into, ignore_errors=True)
@@ -53,7 +53,7 @@ def stage(room: str) -> Path:
     skip = [word for test in LONG for word in ("--deselect", test)]
     settings = {
         "source_paths": ["src"],
-        "only_mutate": [f"src/baywright/{room}/*"],
+        "only_mutate": [f"src/baywright/{room}/{file}.py"],
         "also_copy": ["parts", "shared"],
         # A number's type that another would serve as well.
         "do_not_mutate_patterns": ["dtype="],
@@ -61,7 +61,8 @@ def stage(room: str) -> Path:
         "timeout_constant": 5.0,
         "use_git_change_detection": False,
         "pytest_add_cli_args": ["-n", "0", "-p", "no:cacheprovider", *skip],
-        "pytest_add_cli_args_test_selection": [test for test in TESTS[room] if (ROOT / test).exists()],
+        "pytest_add_cli_args_test_selection": tests,
+        "track_dependencies": False,
     }
     lines = [f"{key} = {json.dumps(value)}\n" for key, value in settings.items()]
     (copy / "pyproject.toml").write_text(
@@ -88,12 +89,13 @@ def main() -> int:
     """Run as the command line asks; return mutmut's exit code."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("room", choices=sorted(TESTS))
-    ask.add_argument("--only", default="*", help="one file or function of the room, for example 'loop.*'")
+    ask.add_argument("--file", default="*", help="one file of the room, for example loop")
+    ask.add_argument("--tests", nargs="+", help="the tests to run, if not all quick ones of the room")
     ask.add_argument("--ending", default=["3", "8"], nargs="+", help='changes whose number ends so; "" for all of them')
     ask.add_argument("--at-once", default="2", help="how many processes")
     given = ask.parse_args()
-    copy = stage(given.room)
-    names = [f"baywright.{given.room}.{given.only}__mutmut_*{end}" for end in given.ending]
+    copy = stage(given.room, given.file, given.tests or TESTS[given.room])
+    names = [f"baywright.{given.room}.{given.file}.*__mutmut_*{end}" for end in given.ending]
     run = [sys.executable, "-m", "mutmut", "run", *names, "--max-children", given.at_once]
     # Each trial is forked from a process that has worked already: threads of the number libraries would be lost in it.
     alone = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
