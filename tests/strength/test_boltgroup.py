@@ -85,8 +85,45 @@ def test_bearing_grows_with_edge_distance_up_to_its_bound():
 
 
 @pytest.mark.parametrize(
-    ("bad", "word"), [({"end": 10.7}, "end"), ({"side": 10.7}, "side"), ({"pitch": 19.7}, "pitch")]
+    ("bad", "word"),
+    [({"end": 10.7}, "end"), ({"side": 10.7}, "side"), ({"pitch": 19.7}, "pitch"), ({"beside": 21.5}, "beside")],
 )
 def test_bearing_refuses_holes_too_near(bad, word):
     with pytest.raises(ValueError, match=word):
         bearing_resistance(**COMMON, **({"end": 20, "side": 20} | bad))
+
+
+def test_bearing_by_its_four_bounds():
+    """EN 1993-1-8, table 3.4 (from memory): αb is the least of e1/3d0, p1/3d0 - 1/4, fub/fu, 1; k1 likewise."""
+
+    def bears(**places):
+        return bearing_resistance(**(COMMON | {"end": 60, "side": 60, "gamma": 1.0} | places)) / (290 * 8 * 3)
+
+    assert bears() == pytest.approx(2.5)
+    assert bears(end=18) == pytest.approx(2.5 * 18 / 27)
+    assert bears(pitch=27) == pytest.approx(2.5 * 0.75)
+    assert bears(pitch=60) == pytest.approx(2.5)
+    assert bears(bolt_strength=232) == pytest.approx(2.5 * 0.8)
+    assert bears(side=11.25) == pytest.approx(2.8 * 1.25 - 1.7)
+    assert bears(beside=22.5) == pytest.approx(1.4 * 2.5 - 1.7)
+    assert bears(beside=60) == pytest.approx(2.5)
+    assert bears(end=18, side=11.25) == pytest.approx((2.8 * 1.25 - 1.7) * 18 / 27)
+    # Right at the least distances the rule still holds.
+    assert bears(end=10.8, side=10.8, pitch=19.8, beside=21.6) > 0
+
+
+@pytest.mark.parametrize(("grade", "share"), [("4.6", 0.6), ("5.6", 0.6), ("8.8", 0.6), ("10.9", 0.5), ("12.9", 0.5)])
+def test_the_share_that_counts_in_shear(grade, share):
+    assert bolt_shear_resistance(1000, 125, grade) == pytest.approx(share * 1000 * 125 / 1.25)
+
+
+def test_bolts_not_about_the_origin_and_a_pull_beside_their_middle():
+    # 1000 N along the bolts at 30 mm from the middle of two pairs 40 mm apart: 250 each ± 1000·30 / 40 / 2.
+    holes = np.array([[480, 310, 70], [520, 310, 70], [480, 290, 70], [520, 290, 70]])
+    got = group_forces(holes, [0, 0, 1], [0, 0, 1000], [0, 0, 0], [530, 300, 70])
+    assert got.tension == pytest.approx([-125, 625, -125, 625])
+    assert got.across == pytest.approx([0] * 4, abs=1e-9)
+    # Two bolts hold a moment across their line, and nothing is left of a moment of nothing.
+    pair = group_forces([[0, 0, 0], [50, 0, 0]], [0, 0, 1], [0, 0, 0], [0, -5000, 0], [0, 0, 0])
+    assert pair.tension == pytest.approx([-100, 100])
+    assert group_forces([[0, 0, 0]], [0, 0, 1], [0, 0, 0], [0, 0, 0], [9, 9, 9]).tension == pytest.approx([0])

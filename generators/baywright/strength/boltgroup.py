@@ -17,8 +17,9 @@ GAMMA_M2 = 1.25
 # for 10.9 and stainless (EN 1993-1-8, table 3.4, from memory).
 SHEAR_SHARE = {"4.6": 0.6, "5.6": 0.6, "8.8": 0.6, "10.9": 0.5, "12.9": 0.5}
 _TENSION_SHARE = 0.9
-# Least distances that the bearing rule covers, in hole diameters: e1, e2, p1, p2.
-LEAST_EDGE, LEAST_PITCH = 1.2, 2.2
+# Least distances that the bearing rule covers, in hole diameters: e1 and e2, p1, p2 (EN 1993-1-8, table 3.3, from
+# memory).
+LEAST_EDGE, LEAST_PITCH, LEAST_BESIDE = 1.2, 2.2, 2.4
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,6 +169,7 @@ def bearing_factors(
         ("end distance", end, LEAST_EDGE),
         ("side distance", side, LEAST_EDGE),
         ("pitch", pitch, LEAST_PITCH),
+        ("distance to the hole beside", beside, LEAST_BESIDE),
     ):
         if value is not None and value < least * hole * (1 - 1e-9):
             raise ValueError(f"{name} {value:.1f} mm is under {least:g} x hole {hole:g} mm")
