@@ -1,3 +1,13 @@
+// A finding that a link leads to may lie among those that are folded away: unfold them first.
+(() => {
+  const unfold = () => {
+    const there = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    const folded = there && there.closest("details");
+    if (folded && !folded.open) { folded.open = true; there.scrollIntoView(); }
+  };
+  window.addEventListener("hashchange", unfold);
+  unfold();
+})();
 "use strict";
 (() => {
   const scene = JSON.parse(document.getElementById("scene").textContent);

@@ -22,6 +22,7 @@ from baywright.release.cautions import CAUTIONS
 from baywright.release.dxf import cut_file_name, hole_notes, thickness_text
 from baywright.release.report import pictures
 from baywright.release.report.embedded import pictures_in, previews
+from baywright.release.report.overview import TOPICS, overview
 from baywright.release.report.scene import bay_lines, block_lines, packed, shown, wheels
 from baywright.release.selfcheck import NAME as CHECKS
 from baywright.release.table import read_table
@@ -125,7 +126,9 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
             head=job.asked.job,
             verdict=reviewed.verdict,
             counts={v: sum(f.verdict == v for f in reviewed.findings) for v in ("fail", "look", "pass")},
-            findings=[(f, places[i]) for i, f in enumerate(reviewed.findings)],
+            findings=[(i, f, places[i]) for i, f in enumerate(reviewed.findings)],
+            topics=TOPICS,
+            overview=overview(reviewed),
             balance=reviewed.balance,
             states=states,
             bars=pictures.balance_bars(car, reviewed.balance),
