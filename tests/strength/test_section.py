@@ -126,3 +126,74 @@ def test_rectangle_torsion_lies_between_its_known_ends(a, b):
 
 def test_equivalent_stress():
     assert float(equivalent_stress(np.array(30.0), np.array(40.0))) == pytest.approx(math.sqrt(900 + 4800))
+
+
+# --- torsion and shear in closed form ------------------------------------------------------------------------------
+
+
+def test_round_sections_by_their_textbook_forms():
+    # J = π/32 (D⁴ - d⁴), its modulus J / R; shear V Q / (I b) on the diameter: Q = 2/3 (R³ - r³), b = 2 (R - r).
+    for shape, size, wall, r in (("rod", 30, 0, 0.0), ("round tube", 40, 3, 17.0)):
+        p, big = section_properties(stock(shape, size, size, wall)), size / 2
+        assert p.round == big
+        assert p.torsion == pytest.approx(math.pi / 2 * (big**4 - r**4))
+        assert p.torsion_modulus == pytest.approx(math.pi / 2 * (big**4 - r**4) / big)
+        i = math.pi / 4 * (big**4 - r**4)
+        shear = i * 2 * (big - r) / (2 / 3 * (big**3 - r**3))
+        assert (p.shear_x, p.shear_y) == pytest.approx((shear, shear))
+        assert (p.modulus_x, p.modulus_y) == pytest.approx((i / big, i / big))
+        assert p.shear_centre == pytest.approx((0, 0), abs=1e-9)
+
+
+def test_torsion_of_thin_sections_by_hand():
+    # Bredt: the tube's middle line encloses 47 x 97 = 4559 mm² and is 288 mm long.
+    tube = section_properties(stock("tube", 50, 100, 3))
+    assert tube.torsion == pytest.approx(4 * 4559**2 * 3 / 288)
+    assert tube.torsion_modulus == pytest.approx(2 * 4559 * 3)
+    # Strips along the middle lines: 57.5 + 37.5 of an angle 60 x 40 x 5, 76 + 2 x 38 of a channel 40 x 80 x 4.
+    angle = section_properties(stock("angle", 60, 40, 5))
+    assert (angle.torsion, angle.torsion_modulus) == pytest.approx((95 * 5**3 / 3, 95 * 5**2 / 3))
+    channel = section_properties(stock("channel", 40, 80, 4))
+    assert (channel.torsion, channel.torsion_modulus) == pytest.approx((152 * 4**3 / 3, 152 * 4**2 / 3))
+
+
+@pytest.mark.parametrize(
+    ("ratio", "constant", "modulus"),
+    [
+        (1, 0.1406, 0.208),
+        (1.5, 0.196, 0.231),
+        (2, 0.229, 0.246),
+        (3, 0.263, 0.267),
+        (5, 0.291, 0.291),
+        (10, 0.312, 0.312),
+    ],
+)
+def test_rectangle_torsion_by_the_table(ratio, constant, modulus):
+    """Timoshenko and Goodier, Theory of Elasticity, table of constants for torsion of a bar (from memory)."""
+    j, w = rectangle_torsion(8 * ratio, 8)
+    assert j / (8 * ratio * 8**3) == pytest.approx(constant, abs=6e-4)
+    assert w / (8 * ratio * 8**2) == pytest.approx(modulus, abs=6e-4)
+    bar = section_properties(stock("bar", 8, 8 * ratio, 0))
+    assert (bar.torsion, bar.torsion_modulus) == pytest.approx((j, w))
+
+
+def test_shear_of_open_sections_by_hand():
+    # Channel 40 x 80 x 4: above the middle the flange 40 x 4 at 38 mm and 36 mm of web at 18.
+    channel = section_properties(stock("channel", 40, 80, 4))
+    assert channel.shear_y == pytest.approx(channel.ix * 4 / (40 * 4 * 38 + 4 * 36 * 18))
+    # Angle 60 x 40 x 5: above the centroid only the upright leg.
+    angle = section_properties(stock("angle", 60, 40, 5))
+    up = 40 - (300 * 2.5 + 175 * 22.5) / 475
+    assert angle.shear_y == pytest.approx(angle.ix * 5 / (5 * up**2 / 2))
+    # Tube 50 x 100 x 3 on its side: the half less its hollow, over two walls.
+    tube = section_properties(stock("tube", 50, 100, 3))
+    assert tube.shear_x == pytest.approx(tube.iy * 6 / (100 * 25 * 12.5 - 94 * 22 * 11))
+
+
+def test_shear_centres():
+    # An angle's legs meet there; a channel's lies 3 b² / (6 b + h) outside its web's middle line (thin walls).
+    assert section_properties(stock("angle", 60, 40, 5)).shear_centre == pytest.approx((2.5, 2.5))
+    b, h = 40 - 2, 80 - 4
+    thin = section_properties(stock("channel", 40, 80, 4)).shear_centre
+    assert thin == pytest.approx((2 - 3 * b**2 / (6 * b + h), 40), rel=0.03)
+    assert section_properties(stock("tube", 50, 100, 3)).shear_centre == pytest.approx((25, 50))
