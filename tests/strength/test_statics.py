@@ -125,3 +125,33 @@ def test_moment_and_collinearity():
     assert collinearity([[0, 0, 0], [10, 10, 10]]) == 0
     assert collinearity([[0, 0, 0], [100, 0, 0], [50, 3, 0]]) == pytest.approx(2, rel=1e-3)
     assert point_mass(1.0, (0, 0, 0)).mass == 1
+
+
+def test_the_motion_that_is_free_is_named():
+    points = [[0, 0, 0], [300, 0, 40], [0, 200, -30]]
+    sliding = [support(str(i), p, [0, 100, 100]) for i, p in enumerate(points)]
+    with pytest.raises(NotHeld, match=r"do not stop a shift along \(-?1\.00, -?0\.00, -?0\.00\)"):
+        share(sliding, [1, 0, 0], np.zeros(3), [0, 0, 0])
+    # Round a circle, stiff outwards and upwards only: the ring turns.
+    ring = [
+        Support(name=str(a), at=t.turn @ np.array([250.0, 0, 0]), axes=t.turn, stiffness=np.array([100.0, 0, 100]))
+        for a in (0, 120, 240)
+        for t in [turned("z", a)]
+    ]
+    with pytest.raises(NotHeld, match=r"do not stop a turn about \(-?0\.00, -?0\.00, -?1\.00\)"):
+        share(ring, [1, 0, 0], np.zeros(3), [0, 0, 0])
+    with pytest.raises(NotHeld, match="one mount"):
+        share([], [1, 0, 0], np.zeros(3), [0, 0, 0])
+
+
+def test_no_load_moves_nothing_and_soft_mounts_hold_as_stiff_ones_do():
+    corners = [[0, 0, 0], [400, 0, 0], [0, 300, 0]]
+    rest = share([support(str(p), p, 1000) for p in corners], np.zeros(3), np.zeros(3), [0, 0, 0])
+    assert rest.residual == 0
+    assert np.abs(rest.forces).max() == 0
+    hard, soft = (
+        share([support(str(p), p, k) for p in corners], [30, -20, -900], [1e4, 0, 5e3], [90, 80, 150])
+        for k in (1e6, 1e-6)
+    )
+    assert soft.forces == pytest.approx(hard.forces)
+    assert soft.motion == pytest.approx(hard.motion * 1e12)
