@@ -16,9 +16,8 @@ def text(**changed: str) -> str:
     """Return the demo rails with the demo adapter before their motor."""
     rails = (JOBS / "rails-estate.toml").read_text(encoding="utf-8")
     adapter = (JOBS / "adapter-five-speed.toml").read_text(encoding="utf-8")
-    rails = rails.replace("stand_off = 64 ", "").replace("mass = 62", "mass = 50")
+    rails = rails.replace("stand_off = 75 ", "").replace("mass = 73", "mass = 52")
     rails = rails.replace("[rails.motor]\n", '[rails.motor]\nadapter = "five-speed"\n')
-    rails = rails.replace("{ at = -20, thickness = 20,", "{ at = -25, thickness = 25,")
     whole = rails + "\n" + adapter[adapter.index("[adapters.five-speed]") :]
     for old, new in changed.items():
         assert old in whole
@@ -43,7 +42,7 @@ def test_one_depth_one_mass_one_place(job):
     stands = made.adapter_poses["five-speed"]
     # The adapter's middle of the motor's face is the motor's front end; its gearbox's face is the shaft's centre.
     np.testing.assert_allclose(stands((0, 0, 0)), rails.pose((rails.given.motor.stand_off, 0, 0)), atol=1e-9)
-    np.testing.assert_allclose(stands((0, 0, rails.given.motor.stand_off)), (540, 0, 470), atol=1e-9)
+    np.testing.assert_allclose(stands((0, 0, rails.given.motor.stand_off)), (695, 0, 470), atol=1e-9)
     # Its y is up (the shaft rises by 3 degrees); who looks from the motor to the rear has the car's right on his left,
     # where the adapter's own x points.
     assert stands.direction((0, 1, 0))[2] == pytest.approx(np.cos(np.radians(3)))
@@ -62,7 +61,7 @@ def test_one_depth_one_mass_one_place(job):
         ("{ at = -25, thickness = 25,", "{ at = -20, thickness = 20,", ("rails.motor.cradle.lugs", "{ at = -25,")),
         (
             "[rails.motor.motor]",
-            "[rails.motor.motor]\nstand_off = 64",
+            "[rails.motor.motor]\nstand_off = 75",
             ("rails.motor", "motor.stand_off: leave it out, adapter gives it"),
         ),
         ('adapter = "five-speed"', 'adapter = "six-speed"', ("rails.motor.adapter", "did you mean 'five-speed'")),

@@ -6,7 +6,6 @@ place in the bay, one from above the car. Its random numbers are seeded, so that
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -24,25 +23,34 @@ _REACH = 60.0  # mm: how far a tree grows at once, in the planner's own measure
 _TILT = 50.0  # degrees: a box is not lifted in at more than this
 
 
-@dataclass(eq=False)
 class _Tree:
-    """A tree of poses: each row of `nodes` is x, y, z and a unit quaternion."""
+    """A tree of poses: each row of `nodes` is x, y, z and a unit quaternion; rows beyond `count` are spare."""
 
-    nodes: list[Array]
-    parent: list[int] = field(default_factory=lambda: [-1])
+    def __init__(self, root: Array, leaves_place: bool = False) -> None:
+        self.leaves_place = leaves_place
+        self.rows = np.empty((256, 7))
+        self.parent: list[int] = []
+        self.add(root, -1)
+
+    @property
+    def nodes(self) -> Array:
+        return self.rows[: len(self.parent)]
 
     def nearest(self, q: Array, arm: float) -> int:
-        return int(np.argmin(measure(np.array(self.nodes), q, arm)))
+        return int(np.argmin(measure(self.nodes, q, arm)))
 
     def add(self, q: Array, parent: int) -> int:
-        self.nodes.append(q)
+        count = len(self.parent)
+        if count == len(self.rows):
+            self.rows = np.concatenate([self.rows, np.empty_like(self.rows)])
+        self.rows[count] = q
         self.parent.append(parent)
-        return len(self.nodes) - 1
+        return count
 
     def path(self, i: int) -> list[Array]:
         out = []
         while i >= 0:
-            out.append(self.nodes[i])
+            out.append(self.rows[i].copy())
             i = self.parent[i]
         return out
 
@@ -144,14 +152,14 @@ class Planner:
         raised[2] = self.up
         low, high = self._region()
         # Leaving its place the box is nearer to things than on the way: the first strides take the tight box.
-        first = _Tree([self.start])
+        first = _Tree(self.start, leaves_place=True)
         for lift in (10.0, 4.0, 1.5):
             out = self.start.copy()
             out[2] += lift
             if self.free(out):
                 first.add(out, 0)
                 break
-        goal = _Tree([raised])
+        goal = _Tree(raised)
         trees, towards = (first, goal), 0
         while self.tried < tries and time.monotonic() < until:
             self.tried += 1
@@ -199,7 +207,7 @@ class Planner:
         here = tree.nodes[near]
         far = float(measure(here, sample, self.arm)[0])
         new = sample if far <= _REACH else between(here, sample, _REACH / far)
-        return tree.add(new, near) if self.clear(here, new, start_tight=here is self.start) else None
+        return tree.add(new, near) if self.clear(here, new, start_tight=near == 0 and tree.leaves_place) else None
 
     def _connect(self, tree: _Tree, target: Array, until: float) -> int | None:
         while time.monotonic() < until:

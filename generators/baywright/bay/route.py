@@ -7,7 +7,7 @@ proves nothing: the time or the tries ran out.
 """
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from baywright.bay.outside import Marked, around_all
 from baywright.bay.planner import Planner, between, measure
+from baywright.bay.skin import Skin
 from baywright.bay.straight import straight_up
 from baywright.bay.surround import Surround, underfoot, worst_distance
 from baywright.shape.pose import Pose
@@ -109,11 +110,7 @@ def way_in(
         )
         return _none("not found", clearance, planner.tried, time.monotonic() - start, said)
     path = path[::-1]
-    worst, at_frame = np.inf, 0
-    for number, q in _all_the_way(path, planner.arm):
-        spare = worst_distance(bodies, planner.pose(q), skins, _LOOK)
-        if spare < worst:
-            worst, at_frame = spare, number
+    worst, at_frame = _tightest(planner, path, bodies, skins)
     if worst < 0:  # only a fault of the planner's own check could bring this about
         said = f"the path found is {-worst:.1f} mm too near by the exact check: not to be used; try another seed"
         return _none("not found", clearance, planner.tried, time.monotonic() - start, said)
@@ -128,17 +125,31 @@ def way_in(
         tries=planner.tried,
         seconds=time.monotonic() - start,
         said=f"goes in by shifts and turns, {len(frames)} frames; tightest {where}: {worst:.1f} mm, checked exactly "
-        f"at every {_CHECKED:g} mm of the way",
+        f"at every {_CHECKED:g} mm of the way or where nothing nearer can be missed",
     )
 
 
-def _all_the_way(path: Sequence[Array], arm: float) -> Iterator[tuple[int, Array]]:
-    """Yield the poses of a planner's path and those between them, each with the number of the frame it follows."""
-    for number, (a, b) in enumerate(pairwise(path)):
-        count = max(int(np.ceil(float(measure(a, b, arm)[0]) / _CHECKED)), 1)
-        for k in range(count):
-            yield number, between(a, b, k / count)
-    yield len(path) - 1, path[-1]
+def _tightest(
+    planner: Planner, path: Sequence[Array], bodies: Sequence[Marked], skins: Sequence[Skin]
+) -> tuple[float, int]:
+    """Return the least clearance on a planner's path (mm, less what tape and scan may be off), and from which frame on.
+
+    No point of the box moves more between two checks than `_CHECKED`, or than the box has more to spare at the first of
+    them than the least found: a distance cannot shrink faster than the box moves.
+    """
+    worst, at_frame, unseen = np.inf, len(path) - 1, 0.0
+    for number, (a, b) in reversed(list(enumerate(pairwise(path)))):  # from the place up: tight places come first
+        far = float(measure(a, b, planner.arm)[0])
+        count = max(int(np.ceil(far / _CHECKED)), 1)
+        for k in range(count, -1 if number == 0 else 0, -1):
+            unseen -= far / count
+            if unseen > 0:
+                continue
+            spare = worst_distance(bodies, planner.pose(between(a, b, k / count)), skins, _LOOK)
+            if spare < worst:
+                worst, at_frame = spare, number + (k == count)
+            unseen = max(spare - worst, 0.0)
+    return worst, at_frame
 
 
 def _none(method: str, clearance: float, tries: int, seconds: float, said: str) -> Route:
