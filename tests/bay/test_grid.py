@@ -64,6 +64,41 @@ def test_a_taped_bay_is_free_inside_and_taken_outside():
     assert free[7, 4]
 
 
+def test_a_sheet_thinner_than_a_cell_between_two_spaces_is_seen():
+    """Every cell's middle lies in a space, and yet no block goes through the sheet, upright or level."""
+    sheet = Bay(name="b", spaces=(cuboid("l", (0, 0, 0), (151, 200, 100)), cuboid("r", (152, 0, 0), (300, 200, 100))))
+    shelf = Bay(name="b", spaces=(cuboid("l", (0, 0, 0), (300, 200, 41)), cuboid("u", (0, 0, 42), (300, 200, 100))))
+    size = np.array([300.0, 200, 100])
+    for bay, across in ((sheet, np.s_[15, :, :]), (shelf, np.s_[:, :, 4])):
+        grid = grid_of(np.zeros(3), size, 10.0, None, bay)
+        assert grid.taken[across].all()
+        assert grid.taken.sum() == grid.taken[across].sum()
+    seamless = Bay(
+        name="b", spaces=(cuboid("l", (0, 0, 0), (155, 200, 100)), cuboid("r", (155, 0, 0), (300, 200, 100)))
+    )
+    assert not grid_of(np.zeros(3), size, 10.0, None, seamless).taken.any()
+    pipe = Bay(name="b", spaces=seamless.spaces, keep_outs=(cuboid("pipe", (51, 51, 51), (53, 149, 53)),))
+    assert grid_of(np.zeros(3), size, 10.0, None, pipe).taken.sum() == 10  # thinner than a cell, off every middle
+
+
+@settings(max_examples=20)
+@given(st.integers(0, 1000))
+def test_a_cell_is_free_only_if_all_of_it_is_in_the_bay(seed):
+    """Against shapely: the cells that the union of the outlines covers."""
+    import shapely
+
+    rng = np.random.default_rng(seed)
+    outlines = [np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * rng.uniform(60, 150, 2) + rng.uniform(0, 60, 2)]
+    angles = np.sort(rng.uniform(0, 2 * np.pi, 5))
+    if np.diff(angles, append=angles[0] + 2 * np.pi).max() < np.pi:
+        outlines.append(np.column_stack([np.cos(angles), np.sin(angles)]) * 70 + 100)
+    bay = Bay(name="b", spaces=tuple(upright(f"s{i}", o, 0, 20) for i, o in enumerate(outlines)))
+    grid = grid_of(np.zeros(3), np.array([250.0, 250, 20]), 10.0, None, bay)
+    whole = shapely.union_all([shapely.Polygon(o) for o in outlines]).buffer(1e-6)
+    x, y = np.meshgrid(np.arange(25) * 10.0, np.arange(25) * 10.0, indexing="ij")
+    assert np.array_equal(~grid.taken[:, :, 0], shapely.covers(whole, shapely.box(x, y, x + 10, y + 10)))
+
+
 @settings(max_examples=20)
 @given(st.integers(0, 1000))
 def test_every_cell_that_a_triangle_passes_well_within_is_taken(seed):

@@ -7,7 +7,7 @@ cells in any upright block from eight of its entries, so all places of a block a
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -142,7 +142,7 @@ def turned_block(block: Block, turn: Array) -> Block:
 
 
 def grid_of(low: Array, high: Array, step: float, skin: Skin | None = None, bay: "Bay | None" = None) -> Grid:
-    """Return the grid of a region (3,) to (3,) mm: taken where the skin is and where the taped bay is not.
+    """Return the grid of a region (3,) to (3,) mm: taken where the skin is and where any of a cell is not taped bay.
 
     A triangle takes the cells of points on it at most half a cell apart; at most a sliver of a cell it only clips is
     missed, which an exact check of the place found tells.
@@ -165,22 +165,53 @@ def grid_of(low: Array, high: Array, step: float, skin: Skin | None = None, bay:
 
 
 def _taped(grid: Grid, bay: "Bay") -> Flags:
-    """Tell of each cell whether its middle lies in the taped bay and in none of its keep-outs."""
+    """Tell of each cell whether all of it lies in the taped bay and none of it in a keep-out.
+
+    A cell that no wall passes is all in or all out, as any point of it tells; so a sheet between two spaces is seen
+    however thin it is.
+    """
     from baywright.bay.envelope import within
 
     nx, ny, nz = grid.taken.shape
     x, y, z = (grid.origin[k] + (np.arange(n) + 0.5) * grid.step for k, n in enumerate((nx, ny, nz)))
     plan = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
-    out = np.zeros((nx, ny, nz), dtype=bool)
-    for space in bay.spaces:
-        out |= within(plan, space.outline).reshape(nx, ny, 1) & ((space.low < z) & (z < space.high))
     half = grid.step / 2
+    # Off the middle by odd shares of a cell, so that no seam between two spaces runs through the point.
+    point = plan + grid.step * np.array([0.0137, 0.0071])
+    inside = bay.free(point)
+    walls, levels = bay.walls, bay.levels
+    out = np.ones((nx, ny, nz), dtype=bool)
+    out &= (z - half > levels[0] - _NEAR) & (z + half < levels[-1] + _NEAR)
+    for slab, (low, high) in enumerate(pairwise(levels.tolist())):
+        own = walls.ends[(walls.low < (low + high) / 2) & ((low + high) / 2 < walls.high)]
+        free = inside[:, slab].reshape(nx, ny) & ~_passed(grid, own)
+        out &= free[:, :, None] | ~((z + half > low + _NEAR) & (z - half < high - _NEAR))
     for thing in bay.keep_outs:
-        # A cell that only touches a keep-out is taken too.
-        held = np.zeros(nx * ny, dtype=bool)
-        for dx, dy in ((0, 0), (-half, -half), (half, -half), (half, half), (-half, half)):
-            held |= within(plan + np.array([dx, dy]), thing.outline)
-        out &= ~(held.reshape(nx, ny, 1) & ((thing.low < z + half) & (z - half < thing.high)))
+        sides = np.stack([thing.outline, np.roll(thing.outline, -1, axis=0)], axis=1)
+        held = within(point, thing.outline).reshape(nx, ny) | _passed(grid, sides)
+        out &= ~(held[:, :, None] & ((thing.low < z + half - _NEAR) & (z - half < thing.high - _NEAR)))
+    return out
+
+
+def _passed(grid: Grid, ends: Array) -> Flags:
+    """Tell of each column of cells (nx, ny) whether a line in plan, of those from end to end (m, 2, 2) mm, passes it.
+
+    Lines along a column's face only touch it. A column and a line are apart if they are along x, along y or square to
+    the line: exact for both.
+    """
+    nx, ny, _ = grid.taken.shape
+    out = np.zeros((nx, ny), dtype=bool)
+    for a, b in ((ends - grid.origin[:2]) / grid.step).tolist():
+        first = [max(int(np.floor(min(p, q) + _NEAR)), 0) for p, q in zip(a, b, strict=True)]
+        last = [min(int(np.ceil(max(p, q) - _NEAR)), n) for p, q, n in zip(a, b, (nx, ny), strict=True)]
+        if first[0] >= last[0] or first[1] >= last[1]:
+            continue
+        square = b[1] - a[1], a[0] - b[0]
+        reach = (abs(square[0]) + abs(square[1])) / 2
+        x = np.arange(first[0], last[0]) + 0.5 - a[0]
+        y = np.arange(first[1], last[1]) + 0.5 - a[1]
+        off = np.abs(square[0] * x[:, None] + square[1] * y[None, :])
+        out[first[0] : last[0], first[1] : last[1]] |= off < reach * (1 - _NEAR)
     return out
 
 
