@@ -138,6 +138,24 @@ def test_merging_moves_nothing_farther_than_told(demo_scan):
     assert moved > 0
 
 
+def test_merging_keeps_strips_thinner_than_a_cell():
+    """A 3 mm strip and a lone sliver shrink to lines and points; what stood there still stands there."""
+    from baywright.bay.gaps import least_distance
+    from baywright.piece.solid import Block
+    from baywright.shape.pose import shifted
+
+    x = np.arange(0.0, 401.0, 4.0)
+    strip = np.concatenate([np.column_stack([x, 0 * x + y, 0.3 * x]) for y in (0.0, 3.0)])
+    n, i = len(x), np.arange(len(x) - 1)
+    faces = np.concatenate([np.column_stack([i, i + 1, i + n]), np.column_stack([i + 1, i + n + 1, i + n])])
+    sliver = np.array([[100.0, 200, 50], [102, 201, 51], [101, 202, 50]])
+    skin = Skin(np.concatenate([strip, sliver]), np.concatenate([faces, [[2 * n, 2 * n + 1, 2 * n + 2]]]))
+    small, moved = thinned(skin, 25.0)
+    assert 0 < len(small) < len(faces) / 4
+    for p in (*strip[::9], *sliver):
+        assert least_distance([("", Block(p - 1e-6, p + 1e-6))], shifted(), small, 60.0) <= moved + 1e-3
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

@@ -12,7 +12,7 @@ from baywright.job.drive import PackAsk
 from baywright.job.parts import Electrical
 from baywright.vehicle.pack import BoxLoad, pack_of
 from baywright.vehicle.pack_limits import pack_findings
-from baywright.vehicle.voltage import ampacity, creepage, isolation, touch
+from baywright.vehicle.voltage import air_gap, ampacity, creepage, isolation, touch
 
 CELLS = Electrical.model_validate(
     {
@@ -58,6 +58,24 @@ def test_creepage(volts, degree, group, distance):
     assert creepage(volts, degree, group)[0] == distance
 
 
+# Clearances through air, IEC 60664-1 tables F.1 (category II) and F.2 (inhomogeneous field), from memory.
+@pytest.mark.parametrize(
+    ("volts", "degree", "distance"),
+    [(50, 2, 0.2), (150, 2, 0.5), (150, 3, 0.8), (300, 2, 1.5), (301, 3, 3.0), (600, 2, 3.0), (800, 3, 5.5)],
+)
+def test_clearance_through_air(volts, degree, distance):
+    gap, source = air_gap(volts, degree)
+    assert gap == distance
+    assert "from memory" in source
+
+
+def test_what_is_too_high_or_too_dirty_for_the_table_of_clearances():
+    with pytest.raises(ValueError, match="fewer modules"):
+        air_gap(1001, 2)
+    with pytest.raises(ValueError, match="pollution degree 4"):
+        air_gap(400, 4)
+
+
 def finding(check, **ask):
     pack = PackAsk.model_validate(ask)
     boxes = [BoxLoad(name="box", count=8)]
@@ -68,6 +86,12 @@ def test_a_creepage_just_short_of_the_table_fails():
     # 403.2 V: the row of 500 V, 8.0 mm.
     assert finding("creepage", creepage=7.9).verdict == "fail"
     assert finding("creepage", creepage=8.0).verdict == "pass"
+
+
+def test_a_gap_through_air_just_short_of_the_table_fails():
+    assert finding("clearance in air").verdict == "look"
+    assert finding("clearance in air", air_gap=2.9).verdict == "fail"
+    assert finding("clearance in air", air_gap=3.0).verdict == "pass"
 
 
 def test_touch_voltage_begins_above_60_volts():

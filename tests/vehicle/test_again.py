@@ -1,5 +1,6 @@
 """Weighings that must agree: a weighbridge, repeated axles, the stripped car, the finished car."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,8 @@ from pydantic import ValidationError
 
 from baywright.job.models import Car as CarAsked
 from baywright.job.models import Scales, WeighedAgain
+from baywright.job.read import read_job
+from baywright.rooms import room
 from baywright.shape.mass import point_mass
 from baywright.vehicle.asked import car_of
 from baywright.vehicle.balance import balance
@@ -140,3 +143,18 @@ def test_a_job_weighed_again(tmp_path):
     assert whole.before.mass == pytest.approx(800.0)
     assert whole.before.front == pytest.approx(290.5 + 140 * (1 + 50 / 2200))
     assert next(f for f in whole.findings if f.check == "weighed finished").verdict == "pass"
+
+
+def test_what_the_starter_job_holds_as_comments_is_a_job(tmp_path):
+    """Weighed again, a monitor and a motor's map: the lines work as soon as their marks are off."""
+    starter = (room("shared") / "jobs" / "starter.toml").read_text(encoding="utf-8")
+    head, rest = starter.split("# More that a job may hold")
+    lines = [line.removeprefix("# ") for line in rest.splitlines()[1:]]
+    told = [line for line in lines if re.match(r"\[|[a-z_]+ = ", line)]
+    path = tmp_path / "job.toml"
+    path.write_text(head + "\n".join(told) + "\n", encoding="utf-8")
+    job = read_job(path)
+    assert [one.when for one in job.asked.car.weighed_again] == ["after"]
+    assert job.asked.drive.motor.map is not None
+    assert job.asked.pack.monitor == (350, 200, 700)
+    assert (job.asked.pack.creepage, job.asked.pack.air_gap) == (10, 8)

@@ -130,6 +130,24 @@ def test_cable_and_fuse(check, cable, fuse, verdict):
     assert found(check, controller=CONTROL, cable=cable, fuse=fuse).verdict == verdict
 
 
+def test_the_cables_lose_volts():
+    """By hand: 0.01995 Ω mm²/m of hot copper, out and back, at what a string carries."""
+    control = CONTROL | {"at": (400, 200, 700)}
+    one = found("cable's voltage drop", controller=control, cable={"area": 50})
+    pack = pack_of(MODULE, EIGHT, PackAsk.model_validate({"controller": control, "cable": {"area": 50}}))
+    volts = 300 * 0.01724 * (1 + 0.00393 * 40) * sum(link.metres for link in pack.links) / 50
+    assert one.value == pytest.approx(100 * volts / (8 * 44))
+    assert f"{volts:.2f} V at 300 A" in one.message
+    assert one.verdict == "pass"
+    # Two strings share the current, and each has its own way.
+    two = PackAsk.model_validate({"controller": control, "cable": {"area": 50}, "strings": 2})
+    metres = sum(link.metres for link in pack_of(MODULE, EIGHT, two).links) / 2
+    both = found("cable's voltage drop", controller=control, cable={"area": 50}, strings=2)
+    assert both.value == pytest.approx(100 * 150 * COPPER * metres / 50 / (4 * 44))
+    far = [EIGHT[0], BoxLoad(name="rear", count=5, at=(4400.0, 100.0, 600.0))]
+    assert found("cable's voltage drop", far, controller=control, cable={"area": 6}).verdict == "look"
+
+
 def test_no_fuse_asks_for_one():
     assert found("fuse").verdict == "look"
 

@@ -91,14 +91,16 @@ def cardboard(name: str, bodies: Sequence[Marked], thickness: float = 4.0) -> Ca
         ("blind", x0 - c + 20, 0.0, text),
         (f"{name}: lid", lid_x - long / 4, 0.0, text),
     ]
+    cut = (np.column_stack([shell, np.zeros(len(shell))]), lid, *tongues)
+    over_all = np.ptp(np.concatenate(cut)[:, :2], axis=0)
     return Cardboard(
         name=name,
-        cut=(np.column_stack([shell, np.zeros(len(shell))]), lid, *tongues),
+        cut=cut,
         slots=tuple(slots),
         folds=folds,
         marks=tuple(marks),
         texts=tuple(words),
-        size=(lid_x + long / 2 - (x0 - c), b + 2 * c),
+        size=(float(over_all[0]), float(over_all[1])),
         thickness=thickness,
     )
 

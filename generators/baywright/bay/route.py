@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.bay.outside import Marked, around_all
+from baywright.bay.outside import CASE, Marked, around_all, few_blocks
 from baywright.bay.planner import Planner, between, measure
 from baywright.bay.skin import Skin
 from baywright.bay.straight import straight_up
@@ -63,8 +63,8 @@ def way_in(
     around: Surround,
     *,
     clearance: float = 3.0,
-    seconds: float = 30.0,
-    tries: int = 100_000,
+    tries: int = 40_000,
+    seconds: float = 600.0,
     seed: int = 1,
 ) -> Route:
     """Return the way of a box (from `outside.outer_bodies`, the case first) from above the car to its place.
@@ -74,8 +74,8 @@ def way_in(
         pose: its place.
         around: the bay, its bonnet or lid open.
         clearance: to keep on the way, mm; what the box stands on at its place is left out there.
-        seconds: the most time for the planner.
-        tries: the most samples for the planner.
+        tries: the most samples for the planner: one seed gives one answer on every machine.
+        seconds: the most time for the planner: a stop for those who wait, which a slow machine meets earlier.
         seed: of its random numbers.
     """
     start = time.monotonic()
@@ -105,7 +105,7 @@ def way_in(
     path = planner.run(start + seconds, tries)
     if path is None:
         said = (
-            f"no path found in {planner.tried} tries: that is no proof that there is none; try longer, another seed, "
+            f"no path found in {planner.tried} tries: that is no proof that there is none; allow more, another seed, "
             "less clearance on the way, or offer up a cardboard box"
         )
         return _none("not found", clearance, planner.tried, time.monotonic() - start, said)
@@ -138,6 +138,7 @@ def _tightest(
     them than the least found: a distance cannot shrink faster than the box moves.
     """
     worst, at_frame, unseen = np.inf, len(path) - 1, 0.0
+    around = [(CASE, block) for block in few_blocks(bodies)]  # quick: all of the box is within them
     for number, (a, b) in reversed(list(enumerate(pairwise(path)))):  # from the place up: tight places come first
         far = float(measure(a, b, planner.arm)[0])
         count = max(int(np.ceil(far / _CHECKED)), 1)
@@ -145,7 +146,10 @@ def _tightest(
             unseen -= far / count
             if unseen > 0:
                 continue
-            spare = worst_distance(bodies, planner.pose(between(a, b, k / count)), skins, _LOOK)
+            pose = planner.pose(between(a, b, k / count))
+            spare = worst_distance(around, pose, skins, _LOOK)
+            if spare < worst:
+                spare = worst_distance(bodies, pose, skins, min(worst + _CHECKED, _LOOK))
             if spare < worst:
                 worst, at_frame = spare, number + (k == count)
             unseen = max(spare - worst, 0.0)

@@ -24,9 +24,12 @@ def wayin(
     clearance: Annotated[
         float, typer.Option("--clearance", help="The clearance to keep on the way, mm.", metavar="MM", min=0, max=50)
     ] = 3.0,
+    tries: Annotated[
+        int, typer.Option("--tries", help="How often the planner draws a pose.", metavar="N", min=1, max=1_000_000)
+    ] = 40_000,
     seconds: Annotated[
-        float, typer.Option("--seconds", help="The longest time to look, s.", metavar="SECONDS", min=1, max=600)
-    ] = 120.0,
+        float, typer.Option("--seconds", help="The most time to look.", metavar="SECONDS", min=1, max=3600)
+    ] = 600.0,
     seed: Annotated[int, typer.Option("--seed", help="Another seed looks elsewhere.", metavar="N", min=0)] = 1,
     empty: Annotated[bool, typer.Option("--empty", help="The box goes in empty, then module by module.")] = False,
     picture: PictureFile = None,
@@ -46,7 +49,7 @@ def wayin(
     picture = picture_path(picture)
     it = box_in_bay(job, box, bay, scan)
     bodies, pose = outer_bodies(it.box), it.box.pose
-    route = way_in(bodies, pose, it.around, clearance=clearance, seconds=seconds, seed=seed)
+    route = way_in(bodies, pose, it.around, clearance=clearance, tries=tries, seconds=seconds, seed=seed)
     out = console()
     out.print(f"box {it.name} in bay {it.bay}: {route.said}")
     for number, frame in enumerate(route.frames, 1):

@@ -83,6 +83,7 @@ class PackAsk(Row):
         material_group: IEC 60664-1, by tracking index: I, II, III.
         monitor: where the board that watches every cell group sits (vehicle frame, mm), if it is one for all boxes.
         creepage: least creepage distance as built, mm.
+        air_gap: least clearance through air from live parts to metal as built, mm.
         isolation_kohm: isolation resistance as measured, kilo-ohm.
     """
 
@@ -96,6 +97,7 @@ class PackAsk(Row):
     material_group: Literal["I", "II", "III"] = "III"
     monitor: Point | None = None
     creepage: NonNegativeLength | None = None
+    air_gap: NonNegativeLength | None = None
     isolation_kohm: Number | None = Field(default=None, ge=0)
 
 

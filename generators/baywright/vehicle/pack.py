@@ -90,6 +90,11 @@ class Pack:
         return tuple(i for i, boxes in enumerate(self.places, 1) if len(boxes) > 1)
 
 
+def cable_resistance(links: Sequence[Link], ask: PackAsk) -> float:
+    """Return the resistance in ohm of the power cables of one string, out and back; 0 without a cable."""
+    return 0.0 if ask.cable is None else COPPER * sum(link.metres for link in links) / ask.strings / ask.cable.area
+
+
 def pack_of(module: Electrical, boxes: Sequence[BoxLoad], ask: PackAsk) -> Pack:
     """Return the pack that equal modules in boxes make.
 
@@ -112,7 +117,7 @@ def pack_of(module: Electrical, boxes: Sequence[BoxLoad], ask: PackAsk) -> Pack:
         in_series * v for v in (module.full_voltage, module.nominal_voltage, module.cutoff_voltage)
     )
     # Each string has its own way out and back: of all the cable it carries its share.
-    wire = 0.0 if ask.cable is None else COPPER * sum(link.metres for link in links) / ask.strings / ask.cable.area
+    wire = cable_resistance(links, ask)
     resistance = (in_series * module.resistance_mohm / 1000 + wire) / ask.strings
     capacity = module.capacity * ask.strings
     energy = nominal * capacity / 1000

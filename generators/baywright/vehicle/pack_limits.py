@@ -5,11 +5,13 @@ from collections.abc import Iterator
 from baywright.finding import Finding, Verdict, at_least, at_most
 from baywright.job.drive import PackAsk
 from baywright.job.parts import Electrical
-from baywright.vehicle.pack import RUN_SOURCE, Pack
-from baywright.vehicle.voltage import ampacity, creepage, isolation, touch
+from baywright.vehicle.pack import COPPER, RUN_SOURCE, Pack, cable_resistance
+from baywright.vehicle.voltage import air_gap, ampacity, creepage, isolation, touch
 
 # A fuse carries this share of its rating without stop; common practice, from memory (codes ask 125 % of the current).
 FUSE_LOAD = 0.8
+# Volts that power cables may lose at the peak current, percent of nominal: common practice, from memory.
+DROP = 3.0
 FUSE_SOURCE = "common practice, from memory: a fuse carries 80 % of its rating without stop"
 
 
@@ -24,7 +26,7 @@ def pack_findings(pack: Pack, module: Electrical, ask: PackAsk) -> list[Finding]
         *_currents(pack, module, ask),
         *_protection(pack, ask),
         *_danger(pack, ask),
-        *_layout(pack),
+        *_layout(pack, ask),
     ]
 
 
@@ -279,30 +281,27 @@ def _danger(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
             most=False,
             digits=1,
         )
-    distance, source = creepage(pack.full, ask.pollution_degree, ask.material_group)
-    where = f"pollution degree {ask.pollution_degree}, material group {ask.material_group}"
-    if ask.creepage is None:
-        yield Finding(
+    dirt, group = ask.pollution_degree, ask.material_group
+    way = f"along surfaces from live parts to metal (pollution degree {dirt}, material group {group})"
+    yield _apart("creepage", ask.creepage, *creepage(pack.full, dirt, group), way, "groove")
+    way = f"through air from live parts to metal (pollution degree {dirt})"
+    yield _apart("clearance in air", ask.air_gap, *air_gap(pack.full, dirt), way, "put a barrier between")
+
+
+def _apart(check: str, built: float | None, distance: float, source: str, way: str, cure: str) -> Finding:
+    """Return whether live parts are far enough from metal one way; to be kept while it is not measured."""
+    if built is None:
+        return Finding(
             subject="pack",
-            check="creepage",
+            check=check,
             verdict="look",
-            message=f"keep at least {distance:g} mm along surfaces from live parts to metal ({where})",
+            message=f"keep at least {distance:g} mm {way}",
             limit=distance,
             unit="mm",
             source=source,
         )
-    else:
-        yield _limit(
-            "creepage",
-            ask.creepage,
-            distance,
-            "mm",
-            source,
-            f"enough for {where}",
-            f"too short for {where}: insulate, groove, or move apart",
-            most=False,
-            digits=1,
-        )
+    good, bad = f"enough {way}", f"too short {way}: insulate, {cure}, or move apart"
+    return _limit(check, built, distance, "mm", source, good, bad, most=False, digits=1)
 
 
 def _senses(pack: Pack) -> Finding:
@@ -329,7 +328,31 @@ def _senses(pack: Pack) -> Finding:
     )
 
 
-def _layout(pack: Pack) -> Iterator[Finding]:
+def _drop(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
+    """Yield how many volts the power cables lose, out and back, at the continuous and at the peak current."""
+    if ask.cable is None or not pack.links or pack.continuous is None or pack.peak is None:
+        return
+    ohm = cable_resistance(pack.links, ask)
+    lost, most = pack.continuous * ohm, pack.peak * ohm
+    share = 100 * most / pack.nominal
+    over = share > DROP
+    yield Finding(
+        subject="pack",
+        check="cable's voltage drop",
+        verdict="look" if over else "pass",
+        message=f"{ask.cable.area:g} mm², {1000 * ohm:.2f} mΩ a string: {lost:.2f} V at {pack.continuous:.0f} A "
+        f"without stop, {most:.2f} V at {pack.peak:.0f} A, {share:.2f} % of {pack.nominal:.0f} V"
+        + (": a thicker or a shorter cable" if over else ""),
+        value=share,
+        limit=DROP,
+        unit="%",
+        margin=at_most(share, DROP),
+        source=f"copper of {COPPER:.5f} Ω mm²/m: IEC 60028 carried to 60 °C; at most {DROP:g} % at peak: common "
+        "practice, from memory; " + RUN_SOURCE,
+    )
+
+
+def _layout(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
     """Yield which strings cross from box to box, and how much cable there is."""
     if pack.crossing:
         spots = "; ".join(
@@ -347,6 +370,7 @@ def _layout(pack: Pack) -> Iterator[Finding]:
             source="common practice, no source: a string in one box needs no cable between its modules",
         )
     yield _senses(pack)
+    yield from _drop(pack, ask)
     if pack.links:
         total = sum(link.metres for link in pack.links)
         each = ", ".join(f"{link.first} to {link.second} {link.metres:.1f} m" for link in pack.links)

@@ -54,6 +54,27 @@ def isolation() -> tuple[float, str]:
     return float(row["dc"]), str(row["source"])
 
 
+def air_gap(voltage: float, pollution_degree: int) -> tuple[float, str]:
+    """Return the least clearance through air of basic insulation, mm, and its source.
+
+    The pack's voltage gives the impulse that its insulation is rated for, the impulse the distance: the next row up of
+    either counts.
+
+    Raises:
+        ValueError: if the voltage is over the table, or the degree is not in it.
+    """
+    row = _table("rules/voltage.toml")["air"]
+    column = row.get(str(pollution_degree))
+    if column is None:
+        raise ValueError(f"no clearance through air for pollution degree {pollution_degree}")
+    impulse = next((kv for v, kv in zip(row["voltage"], row["impulse_kv"], strict=True) if voltage <= v), None)
+    if impulse is None:
+        most = row["voltage"][-1]
+        raise ValueError(f"{voltage:g} V is over the table of clearances ({most} V): fewer modules in series")
+    gap = next(float(d) for kv, d in zip(row["withstands_kv"], column, strict=True) if impulse <= kv)
+    return gap, f"{row['source']}; {impulse:g} kV of impulse"
+
+
 def creepage(voltage: float, pollution_degree: int, material_group: str) -> tuple[float, str]:
     """Return the least creepage distance of basic insulation, mm, and its source; the next row up counts.
 
