@@ -106,6 +106,23 @@ def test_blind_holes_are_not_the_cutters(alone, make_cutter):
     assert "least hole" not in findings(alone, make_cutter(), piece)
 
 
+def test_a_finding_says_where_and_in_what(alone, make_cutter):
+    found = findings(alone, make_cutter(), plate(circle(20, 30, 5), circle(27, 34, 5), slot(150, 60, 8, 30)))
+    web = found["least web"]
+    assert (web.value, web.limit, web.unit, web.source) == (
+        pytest.approx(math.hypot(7, 4) - 5),
+        3,
+        "mm",
+        "cutter profile 'laser'",
+    )
+    assert web.at == pytest.approx((23.5, 32, 3))
+    assert found["units"].value == pytest.approx(200)
+    assert "200.00 x 120.00 mm (7.874 x 4.724 in)" in found["units"].message
+    once = found["repeated edges"]
+    assert (once.value, once.limit) == (0, 0)
+    assert "4 closed loops, none drawn twice" in once.message
+
+
 @settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 10**6))
 def test_least_web_agrees_with_a_polygon_library(make_plate, seed):

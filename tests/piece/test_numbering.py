@@ -12,7 +12,7 @@ from baywright.piece.bought import Bought
 from baywright.piece.extrusion import Extrusion, Stock
 from baywright.piece.numbering import distinct, letters, slug
 from baywright.piece.plate import Plate
-from baywright.piece.solid import Hole
+from baywright.piece.solid import Block, Hole, Round
 from baywright.shape.loop import as_circle, circle, mapped, rectangle, slot
 from baywright.shape.pose import Pose, shifted, turned
 
@@ -138,6 +138,30 @@ def test_bought_things_are_grouped_by_article():
         ("front-screw-A", 2, False),
         ("front-screw-B", 1, False),
     ]
+
+
+def test_bought_things_of_other_bodies_are_other_articles():
+    def thing(body, mass=0.1):
+        return Bought(role="clamp", name="c", mass=mass, bodies_=(body,))
+
+    def block(high):
+        return Block(np.zeros(3), np.array([10.0, 20, high]))
+
+    def rod(length, axis=(0.0, 0, 1)):
+        return Round(np.zeros(3), np.array(axis), length, 8.0)
+
+    kinds = [thing(block(30)), thing(block(31)), thing(rod(30)), thing(rod(31)), thing(rod(30, (1.0, 0, 0)))]
+    again = [thing(block(30)), thing(rod(30)), thing(block(30 + 1e-7), mass=0.1 + 1e-12)]
+    found = distinct(assembly(*kinds, *again, thing(block(30), mass=0.11)))
+    assert [[mark for mark, _ in part.occurrences] for part in found] == [
+        ["p0", "p5", "p7"],
+        ["p1"],
+        ["p2", "p6"],
+        ["p3"],
+        ["p4"],
+        ["p8"],
+    ]
+    assert not any(part.made for part in found)
 
 
 def test_slug_and_letters():
