@@ -11,6 +11,7 @@
 "use strict";
 (() => {
   const scene = JSON.parse(document.getElementById("scene").textContent);
+  for (const part of scene.parts) Object.assign(part, scene.shapes[part.shape]);
   const canvas = document.getElementById("view"), over = document.getElementById("over");
   const el = (id) => document.getElementById(id);
   const say = (text) => { el("said").textContent = text; };

@@ -106,8 +106,10 @@ def write_report(reviewed: Review, folder: Path, only: str | None = None) -> Pat
     # An adapter may go to another shop than the sheets.
     cutters = {f"adapter {name}": job.catalogue.cutter(one.given.ask.cutter) for name, one in made.adapters.items()}
     revision = job.asked.job.revision
+    families: dict[str, list[Member]] = {}
     sections = [
-        _box(reviewed, name, box, thing.parts) for (name, box), thing in zip(boxes.items(), things, strict=False)
+        _box(reviewed, name, box, thing.parts, families)
+        for (name, box), thing in zip(boxes.items(), things, strict=False)
     ]
     cuts = [
         _cut(part, slug(thing.assembly.name), folder, revision, cutters.get(thing.name, cutter))
@@ -201,8 +203,10 @@ def _adapter(name: str, design: "AdapterDesign", parts: Sequence[Part], folder: 
     }
 
 
-def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> dict[str, Any]:
-    """Return what the page says about one box."""
+def _box(
+    reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part], families: dict[str, list[Member]]
+) -> dict[str, Any]:
+    """Return what the page says about one box; boxes that differ by count and place alone are of one family."""
     job, layout, mass = reviewed.design.job, box.layout, box.mass_properties
     there = mass.moved(box.pose)
     views = []
@@ -215,7 +219,9 @@ def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> 
         ]
     high = layout.lid_under + layout.kit.style.lid.thickness
     lines: list[BomLine] = bom(box.assembly, parts)
-    members: list[Member] = family(name, layout.ask, _FAMILY, job.catalogue)
+    of = layout.ask.model_copy(update={"count": 1, "bay": None, "at": (0.0, 0.0, 0.0), "yaw": 0.0}).model_dump_json()
+    if of not in families:
+        families[of] = family(name, layout.ask, _FAMILY, job.catalogue)
     return {
         "name": name,
         "layout": layout,
@@ -225,7 +231,7 @@ def _box(reviewed: Review, name: str, box: BoxDesign, parts: Sequence[Part]) -> 
         "views": views,
         "fit": reviewed.fits.get(name),
         "bom": lines,
-        "family": members,
+        "family": families[of],
         "screws": sum(len(line.points) for line in box.assembly.lines if line.screw is not None),
         "glue": box.assembly.adhesive_volume() / 1000,
     }

@@ -1,6 +1,7 @@
 """What the page shows in space: light meshes packed small, where each piece stands, the car's wheels, bays, markers."""
 
 import base64
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 
 from baywright.bay.envelope import Bay, Upright
 from baywright.job.units import Measured
-from baywright.piece.assembly import IN_CAR, LID, Assembly
+from baywright.piece.assembly import IN_CAR, LID, Assembly, Piece
 from baywright.piece.numbering import Part, distinct
 from baywright.release.colours import colour_of
 from baywright.release.drawing.lines import sharp_edges
@@ -48,6 +49,8 @@ def packed(things: Sequence[Shown], lines: Sequence[dict[str, Any]]) -> dict[str
         lines: sets of lines from `wheels` and `bay_lines`.
     """
     parts: list[dict[str, Any]] = []
+    # Boxes are made of many of the same pieces under numbers of their own: each shape is carried once.
+    shapes: dict[str, int] = {}
     items, groups = [], []
     for group, thing in enumerate(things):
         whole = thing.assembly.bounds()
@@ -70,8 +73,10 @@ def packed(things: Sequence[Shown], lines: Sequence[dict[str, Any]]) -> dict[str
                         "apart": _r(thing.pose.direction(moves[mark])),
                     }
                 )
-            parts.append(_part(part))
-    return {"groups": groups, "parts": parts, "items": items, "lines": list(lines)}
+            shape = json.dumps(_shape(part.piece), separators=(",", ":"))
+            parts.append({**_part(part), "shape": shapes.setdefault(shape, len(shapes))})
+    carried = [json.loads(shape) for shape in shapes]
+    return {"groups": groups, "shapes": carried, "parts": parts, "items": items, "lines": list(lines)}
 
 
 def _layer(part: Part, stage: int) -> str:
@@ -92,11 +97,7 @@ def _group(part: Part) -> str:
 
 
 def _part(part: Part) -> dict[str, Any]:
-    vertices, faces = mesh(part.piece, _SAGITTA)
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    step = max(float((high - low).max()), 1e-6) / _STEPS
-    grid = np.round((vertices - low) / step).astype("<u2")
-    wide = "<u2" if len(vertices) < 65536 else "<u4"
+    """Return what the page says about a part."""
     piece = part.piece
     return {
         "number": part.number,
@@ -105,6 +106,17 @@ def _part(part: Part) -> dict[str, Any]:
         "mass": round(piece.mass_properties().mass, 4),
         "count": part.quantity,
         "colour": [round(c, 3) for c in colour_of(piece)],
+    }
+
+
+def _shape(piece: Piece) -> dict[str, Any]:
+    """Return a piece's mesh on its grid, as text."""
+    vertices, faces = mesh(piece, _SAGITTA)
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    step = max(float((high - low).max()), 1e-6) / _STEPS
+    grid = np.round((vertices - low) / step).astype("<u2")
+    wide = "<u2" if len(vertices) < 65536 else "<u4"
+    return {
         "low": _r(low, 4),
         "step": step,
         "wide": 2 if wide == "<u2" else 4,
