@@ -17,10 +17,10 @@ GOOD = (room("shared") / "jobs" / "rails-estate.toml").read_text(encoding="utf-8
 WRONG = [
     ("rise = 3", "rise = 3\nswing = -21", "rails.motor.shaft", "within 20 deg"),
     ('part = "demo-motor-90"', "", "rails.motor.motor", "give length, diameter, torque, or part"),
-    ("stand_off = 64", "", "rails.motor", "motor.stand_off is missing"),
+    ("stand_off = 75", "", "rails.motor", "motor.stand_off is missing"),
     ('section = "tube', 'adapter = "plate"\nsection = "tube', "rails.motor", "leave it out, adapter gives it"),
-    ("near = [60, -340, 320]", "faces = [0, 0, 0]", "rails.motor.mounts.front-left", "not [0, 0, 0]"),
-    ("high = [420, 375, 330]", "high = [120, 375, 330]", "rails.motor.keep_outs 2", "must be more than low"),
+    ("near = [340, -340, 320]", "faces = [0, 0, 0]", "rails.motor.mounts.front-left", "not [0, 0, 0]"),
+    ("high = [640, 425, 330]", "high = [290, 425, 330]", "rails.motor.keep_outs 1", "must be more than low"),
 ]
 
 
