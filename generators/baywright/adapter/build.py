@@ -184,7 +184,7 @@ class Build:
         length = bolt_length(
             thread, grip, least, first.metal(at.thickness), "stock", f"the {side} (thread in the plate)"
         )
-        layers = [Layer(at.mark, "tapped", thread.row.tap_drill, f"{thread.name} through")]
+        layers = [Layer(at.mark, "tapped", thread.row.tap_drill, f"{thread.name} tapped through")]
         if side == "motor":
             layers.insert(0, Layer(MOTOR, "bore", first.hole.diameter, f"{thread.name}, the motor's own"))
         way = 1.0 if side == "motor" else -1.0

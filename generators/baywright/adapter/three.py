@@ -239,7 +239,7 @@ def _add_joint(build: Build, join: Join, ats: tuple[PlateAt, PlateAt, PlateAt]) 
     layers = (
         Layer(near.mark, "clearance", clear, f"{thread.name} clearance"),
         Layer(middle.mark, "clearance", clear, f"{thread.name} clearance"),
-        Layer(last.mark, "tapped", thread.row.tap_drill, f"{thread.name} through"),
+        Layer(last.mark, "tapped", thread.row.tap_drill, f"{thread.name} tapped through"),
     )
     spot = Spot(join.places(join.clocks), near.face(join.head), way)
     build.screws("joining screws", "plates and ring", thread, length, spot, layers, washer=True)

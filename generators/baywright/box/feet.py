@@ -230,7 +230,11 @@ def _foot(
             length=0.0,
             points=bolts,
             direction=-Z,
-            layers=(Layer(mark, use, kit.clearance(feet.bolt), f"{feet.bolt} to car", slot, (1.0, 0.0, 0.0)),),
+            layers=(
+                Layer(
+                    mark, use, kit.clearance(feet.bolt), f"clearance for {feet.bolt}, to the car", slot, (1.0, 0.0, 0.0)
+                ),
+            ),
             head=(row_.washer.outside, row_.washer.thickness + row_.cap.head_height),
             driver=DRIVER_REACH,
             stage=IN_CAR,

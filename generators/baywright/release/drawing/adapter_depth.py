@@ -16,7 +16,7 @@ from baywright.release.drawing.paper import CENTRE, DASHED, EDGE, GREY, HATCH, S
 
 _VIEW = 196.0  # mm of the sheet's width for the diagram; the tables stand at its right
 # How flat and parallel the faces of a plate are to be, mm: common practice, no source.
-_FACES = 0.05
+FACES = 0.05
 _CHECKED = 4  # distances between holes that are worth a caliper, for each face
 
 
@@ -143,7 +143,7 @@ def _tables(sheet: Sheet, design: AdapterDesign, x: float, top: float) -> None:
     low = EDGE_ROOM + BLOCK[1] - 4.0
     for text in (
         f"Full indicator movement: {budget.likely:.2f} likely, {budget.worst:.2f} at worst; {budget.limit:g} allowed.",
-        f"Faces of every plate flat and parallel within {_FACES:g} (common practice, no source).",
+        f"Faces of every plate flat and parallel within {FACES:g} (common practice, no source).",
         f"Gearbox's features placed within Ø{design.given.ask.placing:g} of the motor's.",
         "Holes' places: each plate's own sheet and hole table. Sizes with limits are measured, not cut.",
         "Take the spigots' own sizes first: bore to what you measured, within the limits.",

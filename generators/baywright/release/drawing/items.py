@@ -53,7 +53,7 @@ def items_of(design: AdapterDesign, subject: Light) -> list[Item]:
 def _hole(layer: Layer) -> str:
     """Return what a hole is, as the machinist is told it."""
     if layer.use == "tapped":
-        return f"tap {layer.callout}, drill {layer.diameter:.1f}"
+        return f"{layer.callout}, drill {layer.diameter:.1f}"
     return f"Ø{layer.diameter:g} {layer.callout}" if layer.use == "clearance" else layer.callout
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from baywright.adapter.build import MOTOR
 from baywright.adapter.design import AdapterDesign
 from baywright.piece.joint import ScrewLine
+from baywright.release.drawing.adapter_depth import FACES
 from baywright.release.steps.step import Step, Table, screws_of
 
 
@@ -68,17 +69,19 @@ def _machine(design: AdapterDesign, plates: set[str]) -> Step:
         piece = design.piece(at.mark)
         for hole in piece.holes:
             if hole.use == "tapped":
-                tapped[f"{at.mark}: tap {hole.callout}"] = tapped.get(f"{at.mark}: tap {hole.callout}", 0) + 1
+                tapped[f"{at.mark}: {hole.callout}"] = tapped.get(f"{at.mark}: {hole.callout}", 0) + 1
             elif "ream" in hole.callout:
                 reamed[hole.callout] = max(
                     reamed.get(hole.callout, 0), sum(h.callout == hole.callout for h in piece.holes)
                 )
     does = [f"{text} ({count} holes)" for text, count in sorted(tapped.items())]
     does += [f"{count} × {text}" for text, count in sorted(reamed.items())]
+    if len(design.plates) > 1:
+        does.append("Holes reamed together: plates bolted up and lined up on the bores first, one setting; then apart")
     does += [
         "Bore spigot seats last, in one setting with the face that they stand square to, to the measured spigots",
         "Deburr every edge; stone the faces; no burr round a tapped or reamed hole",
-        "Check thickness at six places round each plate: parallel and flat as the table says",
+        f"Check thickness at six places round each plate: flat and parallel within {FACES:g} mm",
         "Blow out every hole and wash the plates",
     ]
     rows = [
@@ -118,8 +121,8 @@ def _bolt_on(title: str, new: set[str], there: set[str], lines: Sequence[ScrewLi
         title,
         [
             "Faces clean and dry; dowels or spigot first: it goes on by hand, never drawn on by its screws",
-            f"{screws_of(list(lines))} screws in by hand, then crosswise in two rounds",
-            "Thread lock on every screw as its maker says; mark each when it is done",
+            _by_hand(lines),
+            "Thread lock, if any, by its maker's sheet: torques here are for dry threads; mark each screw when done",
             "No gap anywhere: a 0.05 mm feeler does not enter",
         ],
         new,
@@ -127,6 +130,14 @@ def _bolt_on(title: str, new: set[str], there: set[str], lines: Sequence[ScrewLi
         lines=list(lines),
         fields=["torque wrench's number", "thread lock", "done by", "checked by"],
     )
+
+
+def _by_hand(lines: Sequence[ScrewLine]) -> str:
+    """Return how many pins and screws go in, and in what order."""
+    pins = sum(len(line.points) for line in lines if not line.size)
+    screws = screws_of(list(lines)) - pins
+    first = f"{pins} pins pressed home first; " if pins else ""
+    return f"{first}{screws} screws in by hand, then crosswise in two rounds"
 
 
 def _measure(design: AdapterDesign, whole: set[str]) -> Step:
@@ -146,8 +157,8 @@ def _measure(design: AdapterDesign, whole: set[str]) -> Step:
         "Measure before the gearbox goes on",
         [
             "Dial gauge on the motor's shaft, its tip on the step that locates the gearbox: turn the shaft once round",
-            f"Full movement at most {budget.worst_at_plate:.3f} mm; likely {budget.likely:.3f} mm in all,"
-            f" {budget.limit:g} mm is the limit at the input shaft",
+            f"Full movement at that step at most {min(budget.worst_at_plate, budget.limit):.3f} mm;"
+            f" at the input shaft {budget.limit:g} mm is the limit, {budget.likely:.3f} mm is likely",
             "The same on the plate's face, near its edge: it stands square to the shaft",
             "Measure every depth in the table; shim or face off what is out, and measure again",
         ],
