@@ -1,7 +1,7 @@
 """`baywright parts`: what the catalogue holds, and one row of it in full."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,12 +9,16 @@ from baywright.cli import app
 from baywright.cli.complete import kind_names, part_names
 from baywright.cli.examples import examples
 
+if TYPE_CHECKING:
+    from baywright.job.catalogue import Catalogue
+
 
 @app.command(
     epilog=examples(
         "parts",
         "parts module",
         "parts module m590",
+        "parts module m590 --copy parts/modules/mine.toml",
         "parts module --job my-car.toml",
     )
 )
@@ -40,11 +44,21 @@ def parts(
     beside: Annotated[
         Path | None, typer.Option("--job", help="Count the parts folder beside this job file in.", metavar="JOB")
     ] = None,
+    copy: Annotated[
+        Path | None,
+        typer.Option(
+            "--copy",
+            help="Write the row NAME to this new file, to put your own figures in; the file's name becomes the row's.",
+            metavar="FILE",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
     """List the parts and tables that jobs may name, or show one with all its figures and their source.
 
-    Figures are shown in mm, kg, N, MPa, whatever their file is written in. Ends with 0, or with 2 if there is no such
-    kind or name, or a file can't be read.
+    Your own modules, sections and fittings go into a folder parts/ beside your job file; --copy starts one. Figures are
+    shown in mm, kg, N, MPa, whatever their file is written in. Ends with 0, or with 2 if there is no such kind or name,
+    or a file can't be read or written.
     """
     from rich.table import Table
 
@@ -57,6 +71,9 @@ def parts(
     if kind and kind not in KINDS:
         raise BadInput([Problem("parts", None, "", unknown("kind of part", kind, KINDS))])
     out = console()
+    if copy is not None:
+        _copy(catalogue, kind, name, copy)
+        return
     if name:
         row = catalogue.row(kind, name)
         out.print(f"{kind} {name}", style="bold")
@@ -68,5 +85,39 @@ def parts(
     for one in [kind] if kind else KINDS:
         for each in catalogue.names(one):
             row = catalogue.row(one, each)
-            table.add_row(one, each, row.description, row.source)
+            table.add_row(one, each, row.told, row.source)
     out.print(table)
+
+
+def _copy(catalogue: "Catalogue", kind: str, name: str, path: Path) -> None:
+    """Write a row to a new file, its folders made if missing, the row named as the file is.
+
+    Raises:
+        BadInput: if no row is named, the file's name can't be a row's or is one already, or it can't be written.
+    """
+    import re
+
+    from baywright.job.catalogue import KINDS
+    from baywright.job.copying import copied
+    from baywright.job.messages import BadInput, Problem, shown
+
+    def no(text: str) -> BadInput:
+        return BadInput([Problem(shown(path), None, "", text)])
+
+    if not name:
+        raise BadInput([Problem("--copy", None, "", "say which row to copy: baywright parts module m590 --copy FILE")])
+    catalogue.row(kind, name)
+    if path.suffix != ".toml" or not re.fullmatch("[a-z0-9][a-z0-9-]*", path.stem):
+        raise no("its name becomes the row's: small letters, digits and hyphens, ending in .toml")
+    if path.stem in catalogue.raw[kind]:
+        raise no(f"there is a {kind} '{path.stem}' already; choose another name")
+    text = copied(catalogue.raw[kind][name], name, path.stem, KINDS[kind][0])
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        raise no("is there already; choose another name") from None
+    except OSError as error:
+        raise no(f"can't be written: {error.strerror}") from None
+    typer.echo(f"wrote {shown(path)}: put your figures in and name it '{path.stem}' in the job")

@@ -6,7 +6,7 @@ from pydantic import Field, field_validator, model_validator
 
 from baywright.job.patterns import PilotRow
 from baywright.job.row import Named, Number, Row, YesNo
-from baywright.job.shop import Clearance, Counterbore, HeadSize, Nut, Washer
+from baywright.job.shop import Thread
 from baywright.job.units import (
     Angle,
     Length,
@@ -22,36 +22,14 @@ Clocks = tuple[Angle, Angle]
 Paper = Literal["A4", "A3", "letter", "tabloid"]
 
 
-class BoltSize(Named):
-    """A bolt's thread and what goes with it: large metric coarse and unified coarse; mm, mm², N.
+class BoltSize(Thread):
+    """A bolt's thread and what goes with it: large metric coarse and unified coarse.
 
     Attributes:
-        diameter: nominal.
-        pitch: of the thread.
-        tap_drill: hole before tapping.
-        clearance: through holes, ISO 273 or ASME B18.2.8 (close, normal, loose).
-        minor_diameter: at the root of the external thread.
-        pitch_diameter: d2.
-        stress_area: nominal.
-        proof_load: by property class or grade.
-        ultimate_load: by property class or grade.
-        lengths: standard lengths under the head.
+        diameter: nominal, mm.
     """
 
     diameter: PositiveLength
-    pitch: PositiveLength
-    tap_drill: PositiveLength
-    clearance: Clearance
-    minor_diameter: PositiveLength
-    pitch_diameter: PositiveLength
-    stress_area: Number = Field(gt=0)
-    proof_load: dict[str, Number] = Field(min_length=1)
-    ultimate_load: dict[str, Number] = Field(min_length=1)
-    washer: Washer
-    nut: Nut
-    cap: HeadSize
-    counterbore: Counterbore
-    lengths: list[PositiveLength] = Field(min_length=1)
 
 
 class FitClass(Named):

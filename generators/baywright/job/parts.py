@@ -163,6 +163,12 @@ class Section(Named):
     material: str
     stock_length: PositiveLength = 6000.0
 
+    @property
+    def told(self) -> str:
+        """What it is, for a list: shape, sizes, material."""
+        sizes = self.size if self.thickness is None else [*self.size, self.thickness]
+        return self.description or f"{self.shape} {' x '.join(f'{s:g}' for s in sizes)} mm, {self.material}"
+
     @model_validator(mode="after")
     def _complete(self) -> "Section":
         sides = 1 if self.shape in ("round tube", "rod") else 2

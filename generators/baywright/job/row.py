@@ -29,3 +29,8 @@ class Named(Row):
     name: str
     description: str = ""
     source: str
+
+    @property
+    def told(self) -> str:
+        """What it is, for a list: its description, or what its figures make of it."""
+        return self.description

@@ -161,18 +161,18 @@ class Counterbore(Row):
     depth: PositiveLength | None = None
 
 
-class ScrewSize(Named):
-    """A thread of the metric coarse series and what goes with it; mm, mm², N.
+class Thread(Named):
+    """A thread and what goes with it; mm, mm², N.
 
     Attributes:
         pitch: of the thread.
         tap_drill: hole before tapping.
-        clearance: through holes.
+        clearance: through holes, ISO 273 or ASME B18.2.8 (close, normal, loose).
         minor_diameter: d3, at the root of the external thread.
         pitch_diameter: d2.
         stress_area: nominal, ISO 898-1.
-        proof_load: by property class.
-        ultimate_load: by property class.
+        proof_load: by property class or grade.
+        ultimate_load: by property class or grade.
         lengths: standard lengths under the head.
     """
 
@@ -182,15 +182,20 @@ class ScrewSize(Named):
     minor_diameter: PositiveLength
     pitch_diameter: PositiveLength
     stress_area: Number = Field(gt=0)
-    proof_load: dict[str, Annotated[Number, Field(gt=0)]]
-    ultimate_load: dict[str, Annotated[Number, Field(gt=0)]]
+    proof_load: dict[str, Annotated[Number, Field(gt=0)]] = Field(min_length=1)
+    ultimate_load: dict[str, Annotated[Number, Field(gt=0)]] = Field(min_length=1)
     washer: Washer
     nut: Nut
     cap: HeadSize
-    button: HeadSize
-    countersunk: HeadSize
     counterbore: Counterbore
     lengths: list[PositiveLength] = Field(min_length=1)
+
+
+class ScrewSize(Thread):
+    """A screw of the metric coarse series, as boxes are put together with: three kinds of head."""
+
+    button: HeadSize
+    countersunk: HeadSize
 
 
 class Grip(Row):
@@ -239,6 +244,11 @@ class SheetStock(Named):
     thicknesses: list[Thickness] = Field(min_length=1)
     sheet_size: tuple[PositiveLength, PositiveLength]
     grain: YesNo = False
+
+    @property
+    def told(self) -> str:
+        """What it is, for a list: material and thicknesses."""
+        return self.description or f"{self.material}, {', '.join(f'{t:g}' for t in self.thicknesses)} mm"
 
 
 class Cutter(Named):

@@ -173,10 +173,10 @@ class Hanger:
     mount: Mount
     bar: str
     foot: Foot | Saddle
-    plate: str
-    thickness: float
-    width: float
-    free: float
+    plate: str = ""
+    thickness: float = 0.0
+    width: float = 0.0
+    free: float = 0.0
     plate_root: Array
     lean: float
 

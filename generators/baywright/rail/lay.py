@@ -121,10 +121,6 @@ def _straight(
         mount=mount,
         bar=bar.mark,
         foot=foot,
-        plate="",
-        thickness=0.0,
-        width=0.0,
-        free=0.0,
         plate_root=foot.root,
         lean=option.lean,
     )

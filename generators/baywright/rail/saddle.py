@@ -213,10 +213,6 @@ def _lay(build: Build, lot: Lot, bar: Bar, mount: Mount, plan: _Plan, heads_out:
         mount=mount,
         bar=bar.mark,
         foot=saddle_,
-        plate="",
-        thickness=0.0,
-        width=0.0,
-        free=0.0,
         plate_root=saddle_.root,
         lean=plan.lean,
     )

@@ -19,7 +19,8 @@ from baywright.shape.pose import Pose
 _FINER = 2  # picture points drawn for each one kept, each way: smooth edges
 _DOTS = 100  # to the inch, as matplotlib counts them
 _SAGITTA = 0.15  # mm: coarser than for measuring, finer than the eye sees
-_AXES = (("X", (0.75, 0.20, 0.15)), ("Y", (0.15, 0.55, 0.20)), ("Z", (0.15, 0.30, 0.75)))
+_AXES = ("X", "Y", "Z")
+_INK = (0.11, 0.15, 0.20)  # the report page's own
 
 
 def write_picture(
@@ -198,12 +199,12 @@ def _save(
 def _draw_axes(ax: Any, view: View) -> None:
     """Draw the three axes as arrows in the lower left corner."""
     foot, long = np.array([95.0, 95.0]), 62.0
-    for (name, colour), direction in zip(_AXES, view.axes[:2].T, strict=True):
+    for name, direction in zip(_AXES, view.axes[:2].T, strict=True):
         tip = foot + long * direction
         if np.hypot(*direction) > 0.05:
-            ax.annotate("", tip, foot, arrowprops={"arrowstyle": "-|>", "color": colour, "linewidth": 2.2})
+            ax.annotate("", tip, foot, arrowprops={"arrowstyle": "-|>", "color": _INK, "linewidth": 2.2})
         ax.text(
-            *(foot + (long + 15) * direction), name, color=colour, fontsize=13, weight="bold", ha="center", va="center"
+            *(foot + (long + 15) * direction), name, color=_INK, fontsize=13, weight="bold", ha="center", va="center"
         )
 
 
