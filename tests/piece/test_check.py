@@ -8,6 +8,7 @@ import pytest
 from baywright.piece.assembly import Assembly, Placed
 from baywright.piece.bought import Bought
 from baywright.piece.check import (
+    PITCH_SOURCE,
     driver_findings,
     edge_findings,
     overlap_findings,
@@ -95,6 +96,25 @@ def test_holes_that_no_screw_asked_for_and_bought_things_have_no_edge_check() ->
     assert edge_findings(both) == []
 
 
+def test_the_worst_of_each_role_is_told() -> None:
+    stand = shifted()
+    pieces = (
+        Placed("m", Bought(role="module", name="m", mass=1.0), stand),
+        Placed("a", sheet(hole(100, 30)), stand),
+        Placed("b", sheet(hole(100, 25)), stand),
+        Placed("c", sheet(hole(100, 9), role="floor"), stand),
+    )
+    found = {f.where: f for f in edge_findings(Assembly(name="b", placed=pieces, lines=(row([]),)))}
+    assert {where: round(f.value, 6) for where, f in found.items()} == {("b",): 25, ("c",): 9}
+    assert found[("b",)].message.startswith("wall: ")
+    assert found[("c",)].message.startswith("floor: ")
+    # The least share of what its own thickness asks, not the least metal.
+    thin, thick = cut(circle(20, 20, 6), circle(29.5, 20, 6)), cut(circle(20, 20, 6), circle(32.6, 20, 6), thickness=6)
+    both = Assembly(name="b", placed=(Placed("thin", thin, stand), Placed("thick", thick, stand)))
+    (web,) = web_findings(both)
+    assert (web.where, web.value, web.limit) == (("thick",), pytest.approx(6.6), 6)
+
+
 def test_a_round_plates_edge_is_its_circle() -> None:
     (found,) = edge_findings(alone(sheet(hole(80, 100), outline=circle(100, 100, 200)), None, row([])))
     assert found.value == pytest.approx(80)
@@ -178,6 +198,15 @@ def test_a_regular_row_passes_and_a_crowded_one_is_looked_at() -> None:
     assert {f.verdict for f in pitch_findings(bonded([(x, 10) for x in (40, 140, 240)]), 100, 60)} == {"pass"}
     found = by_check(pitch_findings(bonded([(40, 10), (54, 10)]), 400, 400))
     assert (found["least pitch"].verdict, found["least pitch"].value) == ("look", pytest.approx(2.8))
+
+
+def test_the_ends_of_a_bond_are_its_own_and_not_the_frames() -> None:
+    far = bonded([(-40, 10), (60, 10), (160, 10)], rectangle(-100, 0, 200, 20))
+    found = by_check(pitch_findings(far, 100, 60))
+    assert (found["first screw"].value, found["first screw"].verdict) == (pytest.approx(60), "pass")
+    for f in found.values():
+        assert (f.where, f.source) == (("bond",), PITCH_SOURCE)
+    assert (found["pitch"].unit, found["first screw"].unit) == ("mm", "mm")
 
 
 def test_a_bond_without_a_screw_is_told_and_a_narrow_one_needs_none() -> None:

@@ -196,3 +196,35 @@ def test_a_scene_holds_every_fastener_where_the_assembly_puts_it() -> None:
     assert [(s.number, s.stage) for s in view.bodies if s.line is not None] == [(1, 4), (2, 4), (1, 4), (2, 4)] * 2
     longest = [view.bodies[k] for k in shanks(view)]
     assert [(s.item.mark, s.body.length) for s in longest] == [("row 1", 16), ("row 2", 16)]
+
+
+@pytest.mark.parametrize(
+    ("start", "reach"),
+    [
+        ((0, -20), 5 + 3),  # both run past each other: the sum of their radii
+        ((0, 3), 4 + 3),  # the second begins 3 beside the first one's axis, where that is 2 x 4 high
+        ((22, -20), 5 + 5**0.5),  # the first ends 2 beside the second one's axis
+        ((22, 3), 4 + 5**0.5),
+        ((0, 5), 0),  # it begins where the first one's side is
+        ((23, -20), 0),
+    ],
+)
+def test_crossing_cylinders_share_by_their_chords(start, reach: float) -> None:
+    one = Round(np.array([-20.0, 0, 0]), AXES[0], 40, 10)
+    for sign in (-1, 1):
+        near, far = (
+            Round(np.array([*start, sign * z], dtype=float), AXES[1], 60, 6) for z in (reach - 1e-3, reach + 1e-3)
+        )
+        assert bodies_share(one, near) == bodies_share(near, one) == (reach > 0)
+        assert not bodies_share(one, far)
+        assert not bodies_share(far, one)
+
+
+def test_cylinders_side_by_side_and_beside_a_block_share_by_their_distance() -> None:
+    one = Round(np.zeros(3), AXES[2], 20, 10)
+    assert not bodies_share(one, Round(np.array([8.0, 8, 5]), AXES[2], 20, 10))  # 11.3 apart
+    assert bodies_share(one, Round(np.array([7.0, 7, 5]), AXES[2], 20, 10))  # 9.9 apart
+    assert not bodies_share(one, Block(np.array([4.0, 4, 0]), np.array([9.0, 9, 9])))
+    assert bodies_share(one, Block(np.array([3.5, 3.5, 0]), np.array([9.0, 9, 9])))
+    askew = Round(np.array([4.5, 4.5, 5]), np.array([0.6, 0.8, 0]), 20, 2)
+    assert bodies_share(one, askew)  # by its enclosing block: on the safe side
