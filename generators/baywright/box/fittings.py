@@ -204,7 +204,10 @@ def add_fittings(build: Build, layout: Layout, fitted: list[Fitted]) -> list[Spa
             bodies.append(Round(np.array([0, 0, -t]), np.array([0, 0, 1.0]), t, row.cut_out.diameter or 0.0))
         else:
             w, h = row.cut_out.size or (0.0, 0.0)
-            bodies.append(Block(np.array([-w / 2, -h / 2, -t]), np.array([w / 2, h / 2, 0.0])))
+            # Two blocks across each other fill the opening but for the squares at its rounded corners.
+            r = row.cut_out.corner_radius
+            for u, v in ((w / 2 - r, h / 2), (w / 2, h / 2 - r)) if r else ((w / 2, h / 2),):
+                bodies.append(Block(np.array([-u, -v, -t]), np.array([u, v, 0.0])))
         if row.inside.depth > 0:
             bodies.append(_body(row, -t - row.inside.depth, -t))
         piece = Bought(
