@@ -41,6 +41,12 @@ def test_a_sheet_line_by_line():
     assert "% used" in text
 
 
+def test_review_tells_it_too():
+    told = CliRunner().invoke(app, ["review", JOB, "--why", "bearers"])
+    assert told.exit_code == 0
+    assert told.output == run("bearers").output
+
+
 @pytest.mark.parametrize(
     ("args", "words"),
     [

@@ -39,6 +39,15 @@ def review(
             show_default=False,
         ),
     ] = None,
+    reason: Annotated[
+        str,
+        typer.Option(
+            "--why",
+            help="Show how a strength figure comes about instead, as `why JOB MEMBER` does.",
+            metavar="MEMBER",
+            show_default=False,
+        ),
+    ] = "",
 ) -> None:
     """Check a job: boxes, bays and the car's balance, worst first. Cuts nothing, writes no release.
 
@@ -46,6 +55,11 @@ def review(
     found, its limit, and how much of the limit is to spare. Ends with 0 if nothing fails, 1 if something does, 2 if the
     job file can't be used.
     """
+    if reason:
+        from baywright.cli.why import why
+
+        why(job, reason)
+        return
     from baywright.job.read import read_job
 
     asked = read_job(job)
