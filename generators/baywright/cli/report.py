@@ -1,6 +1,6 @@
 """A review as a person reads it in a terminal."""
 
-from baywright.cli.show import balance_table, console, findings_table, fits_table, headed
+from baywright.cli.show import balance_table, console, findings_table, fits_table, glance_table, headed
 from baywright.review import Review
 
 
@@ -37,6 +37,8 @@ def print_review(result: Review, everything: bool = False) -> None:
         out.print(fits_table(result.fits.values()))
         out.print()
     out.print(balance_table(result.balance))
+    out.print()
+    out.print(glance_table(result))
     out.print()
     counts = {v: sum(f.verdict == v for f in result.findings) for v in ("fail", "look")}
     rest = "" if everything else " (--all lists them)"

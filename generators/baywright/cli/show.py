@@ -10,6 +10,7 @@ from rich.text import Text
 if TYPE_CHECKING:  # what is shown costs more to import than many a command has to do
     from baywright.bay.fit import FitResult
     from baywright.finding import Finding
+    from baywright.review import Review
     from baywright.vehicle.balance import Balance
 
 # Each verdict is a word first; the colour only helps.
@@ -43,6 +44,24 @@ def findings_table(findings: "Iterable[Finding]", title: str = "") -> Table:
     for f in findings:
         spare = "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin:+.0f} %"
         table.add_row(Text(f.verdict, _STYLE[f.verdict]), f.subject, f.check, f.message, spare)
+    return table
+
+
+def glance_table(review: "Review") -> Table:
+    """Return a table of a row for each thing and a column for each subject: the worst that was found, and how often."""
+    from baywright.release.report.overview import TOPICS, overview
+
+    table = Table(title="At a glance", title_justify="left", show_edge=False, pad_edge=False, box=None)
+    table.add_column("", style="bold", no_wrap=True)
+    for topic in TOPICS:
+        table.add_column(topic, no_wrap=True)
+    for subject, cells in overview(review):
+        row = []
+        for cell in cells:
+            counts = {} if cell is None else dict(zip(("fail", "look", "pass"), cell.counts, strict=True))
+            said = ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count)
+            row.append(Text(said or "-", _STYLE[cell.verdict] if cell else "dim"))
+        table.add_row(subject, *row)
     return table
 
 
