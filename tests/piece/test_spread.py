@@ -32,6 +32,8 @@ def test_a_short_joint_has_one_screw_in_its_middle() -> None:
 def test_no_place_is_said() -> None:
     with pytest.raises(CannotBuild, match="no place"):
         spread(0, 60, RULE, keep_out=[(5, 55)])
+    with pytest.raises(CannotBuild, match="19 mm long has no place"):
+        spread(0, 19, RULE)  # too short for 10 mm at either end
 
 
 @given(
@@ -95,6 +97,7 @@ def test_round_an_obstacle_the_rest_stays_even() -> None:
     assert np.ptp(np.diff(places)) < 2
     # Wider than the most pitch: the two screws stand at its edges, for want of better.
     assert spread(0, 300, RULE, keep_out=[(100, 200)]) == pytest.approx([34, 100, 200, 266])
+    assert {100.25, 199.75} <= set(spread(0, 300, RULE, keep_out=[(100.25, 199.75)]))
     # An obstacle at the end pushes the first screw to its own edge.
     assert spread(0, 300, RULE, keep_out=[(0, 30)])[0] == 30
     # A short joint whose middle is taken keeps one screw, beside the obstacle.
