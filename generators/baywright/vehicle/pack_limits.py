@@ -252,7 +252,8 @@ def _danger(pack: Pack, ask: PackAsk) -> Iterator[Finding]:
         value=pack.full,
         limit=limit,
         unit="V",
-        margin=at_most(pack.full, limit),
+        # No margin where it is over: nothing mends that, and what can be mended comes first.
+        margin=None if dangerous else at_most(pack.full, limit),
         source=source,
     )
     if not dangerous:
