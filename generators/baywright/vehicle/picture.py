@@ -1,5 +1,6 @@
 """The balance to look at: the car in plan and from the side, what goes out and in, the axles before and after."""
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -28,6 +29,7 @@ _ELLIPSE = 5.991**0.5
 _WHEEL = 300.0
 _TRACK = 1300.0
 _KEY_ROWS = 5
+_KEY_MOST = 60  # items; a car has a dozen or two
 
 
 def balance_figure(
@@ -44,7 +46,7 @@ def balance_figure(
     spans = _spans(car, whole)
     wide, across, tall = (high - low for low, high in spans)
     # The same scale from above and from the side, eight inches wide; the key takes what it needs.
-    scale, key = 8.0 / wide, 0.2 * _KEY_ROWS + 0.2
+    scale, key = 8.0 / wide, 0.2 * _key_rows(len(_items(whole))) + 0.2
     heights = (max(across * scale, 2.5), max(tall * scale, 1.6), key)
     figure = new_figure(13.0, sum(heights) + 1.9)
     grid = figure.add_gridspec(3, 2, height_ratios=heights, width_ratios=(8.0, 3.9))
@@ -262,12 +264,21 @@ def _ellipse(matrix: Array) -> Array:
     return outline
 
 
+def _key_rows(count: int) -> int:
+    """Return how many rows the key of so many items takes in its three columns."""
+    return max(_KEY_ROWS, math.ceil(min(count, _KEY_MOST) / 3))
+
+
 def _key(axes: "Axes", whole: Balance) -> None:
     """Write what the numbers mean, in columns."""
     axes.set_axis_off()
     items = _items(whole)
-    rows = _KEY_ROWS
-    for k, (number, item, kind) in enumerate(items):
+    rows = _key_rows(len(items))
+    most = len(items) if len(items) <= _KEY_MOST else _KEY_MOST - 1
+    if most < len(items):
+        text = f"and {len(items) - most} more"
+        axes.text(0.68, 1 / rows, text, fontsize=8, transform=axes.transAxes, va="top")
+    for k, (number, item, kind) in enumerate(items[:most]):
         x, y = (k // rows) * 0.34, 1.0 - (k % rows) / rows
         sign, colour = ("−", _OUT) if kind == "out" else ("+", _IN if kind == "in" else _BOX)
         axes.text(x, y, f"{number:2d}", fontsize=8, color=colour, weight="bold", transform=axes.transAxes, va="top")
