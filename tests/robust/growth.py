@@ -129,7 +129,7 @@ def boxes(folder: Path) -> Stages:
 
 
 def triangles(folder: Path) -> Stages:
-    """Yield the stages of the demo's scanned bay, the scan made finer step by step: from 10 000 to 2.5 million."""
+    """Yield the stages of the demo's scanned bay, the scan made finer step by step: from 20 000 to 1.2 million."""
     from baywright.bay.findings import surround_findings, surround_of
     from baywright.bay.scan import read_scan
     from baywright.box.generate import generate
@@ -142,7 +142,7 @@ def triangles(folder: Path) -> Stages:
     name, ask = next((name, ask) for name, ask in job.boxes.items() if ask.bay and job.bays[ask.bay].scan)
     box = generate(name, ask, job.catalogue)
     told = (ROOT / "shared" / "scans" / "estate-engine.toml").read_text(encoding="utf-8")
-    for step in (16.0, 8.0, 4.0, 2.0, 1.0):
+    for step in (16.0, 8.0, 4.0, 2.0):
         demo.STEP = step
         count = len(demo.scan()[1])
         (folder / "scan.ply.gz").write_bytes(demo.content())

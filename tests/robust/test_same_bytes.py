@@ -29,6 +29,7 @@ def build(python: str, folder: Path, **env: str) -> list[dict[str, object]]:
         check=False,
     )
     assert done.returncode in (0, 1), done.stderr
+    assert "Traceback" not in done.stderr, done.stderr
     return json.loads((folder / "out" / "manifest.json").read_text(encoding="utf-8"))
 
 
