@@ -181,6 +181,9 @@ def picture(found: dict[str, dict[str, list[tuple[int, float]]]], path: Path) ->
             grown = f", power {power(counts, seconds):.1f}" if len(counts) > 2 else ""
             field.loglog(counts, seconds, marker=sign, label=f"{stage}{grown}")
         field.set(xlabel=SUBJECTS[subject][1], ylabel="processor time, s", title=SUBJECTS[subject][1])
+        ticks = sorted({count for points in stages.values() for count, _ in points})
+        field.set_xticks(ticks, [f"{count:,}".replace(",", " ") for count in ticks], minor=False)
+        field.set_xticks([], minor=True)
         field.grid(visible=True, which="both", alpha=0.25)
         field.legend(fontsize="small")
     figure.savefig(path, dpi=90)
