@@ -55,7 +55,7 @@ def section_picture(
             if len(outline):
                 _patch(axes, outline[:, [u, v]], mark)
         # Where the plane misses the case its outline tells where it is.
-        for outline in _shadows(bodies[:1], pose, u, v):
+        for outline in _shadows([b for b in bodies if b[0] == CASE], pose, u, v):
             axes.plot(*np.vstack([outline, outline[:1]]).T, color=_BOX, linewidth=0.8, linestyle=":", zorder=5)
         axes.plot([at[u], to[u]], [at[v], to[v]], color=_HOT, linewidth=2.2, solid_capstyle="round", zorder=6)
         if near is not None:
@@ -69,7 +69,7 @@ def section_picture(
         _frame(axes, bodies, pose, axis)
     text = figure.add_subplot(grid[1, 1])
     text.axis("off")
-    _legend(text, skins)
+    _legend(text, skins, bodies)
     lines = [title, ""]
     if near is None:
         lines.append("nothing within reach")
@@ -352,13 +352,16 @@ def _frame(axes: "Axes", bodies: Sequence[Marked], pose: Pose, axis: int) -> Non
     axes.set_ylabel(f"{'XYZ'[v]}, mm", fontsize=7)
 
 
-def _legend(axes: "Axes", skins: Sequence[Skin]) -> None:
+def _legend(axes: "Axes", skins: Sequence[Skin], bodies: Sequence[Marked]) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
     names: dict[str, Any] = {s.name: _SKINS[i % len(_SKINS)] for i, s in enumerate(skins)}
     handles: list[Any] = [Line2D([], [], color=c, label=n) for n, c in names.items()]
-    handles.append(Line2D([], [], color=_BOX, linestyle=":", label="the case, seen through"))
-    handles += [Patch(facecolor=_BOX + "88", label="the box"), Patch(facecolor=_ROOM + "55", label="room for cables")]
+    if any(mark == CASE for mark, _ in bodies):
+        handles.append(Line2D([], [], color=_BOX, linestyle=":", label="the case, seen through"))
+    handles.append(Patch(facecolor=_BOX + "88", label="what stands in the bay, cut"))
+    if any(mark.startswith(ROOM) for mark, _ in bodies):
+        handles.append(Patch(facecolor=_ROOM + "55", label="room for cables"))
     handles.append(Line2D([], [], color=_HOT, marker="o", markerfacecolor="none", label="tightest place"))
     axes.legend(handles=handles, loc="lower left", frameon=False, fontsize=9)
