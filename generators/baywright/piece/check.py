@@ -70,18 +70,17 @@ def edge_findings(assembly: Assembly) -> list[Finding]:
     for item in assembly.placed:
         if isinstance(item.piece, Bought):
             continue
-        faces = item.piece.faces()
-        for hole in item.piece.holes:
-            d = sizes.get(hole.line)
-            if d is None or hole.face.startswith("end"):
+        role = item.piece.role
+        for name, face in item.piece.faces().items():
+            held = [h for h in item.piece.holes if h.face == name and h.line in sizes]
+            if not held or name.startswith("end"):
                 continue
-            face = faces[hole.face]
-            x, y = _centre(hole.loop)
-            distance = _edge_distance(face, x, y)
-            role = item.piece.role
-            if role not in worst or distance / d < worst[role][0]:
-                at = item.pose.after(face.pose)(np.array([x, y, 0.0]))
-                worst[role] = (distance / d, distance, d, item, at)
+            centres = np.array([_centre(hole.loop) for hole in held])
+            for hole, centre, distance in zip(held, centres, _edge_distances(face, centres).tolist(), strict=True):
+                d = sizes[hole.line]
+                if role not in worst or distance / d < worst[role][0]:
+                    at = item.pose.after(face.pose)(np.array([*centre, 0.0]))
+                    worst[role] = (distance / d, distance, d, item, at)
     found = []
     for role, (ratio, distance, d, item, at) in worst.items():
         ok = ratio >= _EDGE_D - _NEAR
@@ -282,13 +281,15 @@ def _centre(loop: NDArray[np.float64]) -> tuple[float, float]:
     return (x0 + x1) / 2, (y0 + y1) / 2
 
 
-def _edge_distance(face: Face, x: float, y: float) -> float:
-    """Return the distance in mm from a point to the face's nearest free edge."""
+def _edge_distances(face: Face, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the distances (n,) mm from points (n, 2) to the face's nearest free edge."""
     if face.outline is not None:
-        return float(distance_to(face.outline, np.array([[x, y]]))[0])
+        return distance_to(face.outline, points)
+    x, y = points.T
     free = [x, face.width - x]
     if "low" not in face.held:
         free.append(y)
     if "high" not in face.held:
         free.append(face.height - y)
-    return min(free)
+    found: NDArray[np.float64] = np.min(free, axis=0)
+    return found

@@ -9,7 +9,7 @@ from baywright.piece.assembly import Assembly, Placed, screw_pose
 from baywright.piece.joint import Layer, ScrewLine
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Block, Body, Round, enclosing
-from baywright.shape.loop import Loop, polygon
+from baywright.shape.loop import Loop, bounds, polygon
 from baywright.shape.pose import Pose
 from baywright.shape.reach import room_inside
 
@@ -135,10 +135,13 @@ def _passes(body: Standing, plate: Standing) -> bool:
 
 def _within(seen: Body, loop: Loop) -> bool:
     """Tell whether a body, seen along z, lies within a loop's edge; what is no upright cylinder counts as its block."""
-    if isinstance(seen, Round) and abs(abs(seen.axis[2]) - 1) < TOUCH:
-        return float(room_inside(loop, seen.start[None, :2])[0]) >= seen.diameter / 2 - TOUCH
     flat = enclosing(seen)
     (x0, y0), (x1, y1) = flat.low[:2].tolist(), flat.high[:2].tolist()
+    left, low, right, high = bounds(loop)
+    if x0 < left - TOUCH or y0 < low - TOUCH or x1 > right + TOUCH or y1 > high + TOUCH:
+        return False  # nearly all holes of a plate, at a glance
+    if isinstance(seen, Round) and abs(abs(seen.axis[2]) - 1) < TOUCH:
+        return float(room_inside(loop, seen.start[None, :2])[0]) >= seen.diameter / 2 - TOUCH
     if not (room_inside(loop, np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])) >= -TOUCH).all():
         return False
     # Metal may reach in between the corners of the rectangle.
