@@ -9,8 +9,8 @@ from baywright.bay.measured import bay_of
 from baywright.box.rules import check_box
 from baywright.design import Design
 from baywright.finding import Finding, Verdict, verdict_of, worst_first
+from baywright.job.bays import Bay
 from baywright.job.messages import BadInput
-from baywright.job.models import Bay
 from baywright.job.read import Job
 from baywright.job.shop import Cutter
 from baywright.piece.assembly import Assembly

@@ -5,7 +5,7 @@ import pytest
 
 from baywright.bay.fit import check_fit
 from baywright.bay.measured import bay_of
-from baywright.job.models import Bay
+from baywright.job.bays import Bay
 from baywright.piece.solid import Block
 from baywright.shape.pose import shifted
 

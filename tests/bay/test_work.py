@@ -13,7 +13,7 @@ from baywright.bay.measure import measure_next, scan_next, sentences
 from baywright.bay.outside import case_of, outer_bodies
 from baywright.bay.room import check_rooms, rooms_of
 from baywright.bay.surround import Surround, standing
-from baywright.job.models import Bay
+from baywright.job.bays import Bay
 from baywright.piece.solid import Block, Round
 from baywright.shape.loop import area, bounds
 from baywright.shape.pose import shifted, turned

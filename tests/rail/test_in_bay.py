@@ -5,7 +5,7 @@ import pytest
 
 from baywright.bay.measured import bay_of
 from baywright.bay.rails import bay_findings, inner_bodies
-from baywright.job.models import Bay
+from baywright.job.bays import Bay
 from baywright.rail.clear import rocking
 from baywright.rail.stress import solve
 

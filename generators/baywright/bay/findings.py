@@ -15,13 +15,13 @@ from baywright.bay.straight import straight_up
 from baywright.bay.surround import Nearest, Standing, Surround, standing, underfoot
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least
-from baywright.job import models
+from baywright.job import bays
 from baywright.piece.solid import Body
 from baywright.shape.pose import Pose
 
 
 def surround_of(
-    name: str, asked: models.Bay, folder: Path, scan: Path | None = None, beside: tuple[Skin, ...] = ()
+    name: str, asked: bays.Bay, folder: Path, scan: Path | None = None, beside: tuple[Skin, ...] = ()
 ) -> Surround:
     """Return everything that a box in a bay of a job must keep clear of.
 

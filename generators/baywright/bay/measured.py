@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 
 from baywright.bay.envelope import Bay, Opening, Upright, cuboid, opening, upright
-from baywright.job import models
+from baywright.job import bays
 from baywright.job.units import Measured
 
 _SOURCE = "the job's clearance; 10 mm unless said otherwise, a finger's width: common practice, no source"
 
 
-def bay_of(name: str, asked: models.Bay) -> Bay:
+def bay_of(name: str, asked: bays.Bay) -> Bay:
     """Return the envelope of a bay of the job; its opening lies at the height of its highest part.
 
     Raises:
@@ -41,7 +41,7 @@ def _block(name: str, low: Sequence[Measured], high: Sequence[Measured]) -> Upri
     )
 
 
-def _prism(name: str, prism: models.Prism) -> Upright:
+def _prism(name: str, prism: bays.Prism) -> Upright:
     corners = [(x.value, y.value) for x, y in prism.plan]
     return upright(
         name,
@@ -54,7 +54,7 @@ def _prism(name: str, prism: models.Prism) -> Upright:
     )
 
 
-def _opening(asked: models.Opening, height: float) -> Opening:
+def _opening(asked: bays.Opening, height: float) -> Opening:
     if asked.plan is not None:
         return opening([(x.value, y.value) for x, y in asked.plan], height, slack=_slack(asked.plan))
     assert asked.low is not None

@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from baywright.job.adapters import AdapterAsk, GearboxRow, MotorRow
+from baywright.job.bays import Bay
 from baywright.job.catalogue import Catalogue, load_catalogue
 from baywright.job.faults import read_as
 from baywright.job.loads import LoadCase
 from baywright.job.messages import BadInput, Problem, shown, unknown
-from baywright.job.models import Bay, BoxAsk, Car, JobFile
+from baywright.job.models import BoxAsk, Car, JobFile
 from baywright.job.parts import Module
 from baywright.job.rails import RailsAsk
 from baywright.job.row import Named
