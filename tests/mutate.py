@@ -1,7 +1,7 @@
 """Mutation testing of one room: is there a line that could be wrong and no test would notice?
 
     .venv/bin/uv run --group mutation python tests/mutate.py shape
-    .venv/bin/uv run --group mutation python tests/mutate.py strength --file beam --tests tests/strength/test_beam.py
+    .venv/bin/uv run --group mutation python tests/mutate.py mechanics --file beam --tests tests/mechanics/test_beam.py
 
 mutmut alters the room's functions one small change at a time and runs the tests that reach them. It wants the package
 under src/, so a copy is set up in .mutants/; there `mutmut show NAME` says how a survivor differs, and a second run
@@ -24,6 +24,7 @@ ROOT = Path(__file__).resolve().parents[1]
 TESTS = {
     "shape": ["tests/shape"],
     "piece": ["tests/piece"],
+    "mechanics": ["tests/mechanics", "tests/published"],
     "strength": ["tests/strength", "tests/published"],
 }
 LONG = [

@@ -6,7 +6,6 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -131,30 +130,8 @@ def module_of(target: str) -> str | None:
 INSIDE = [(i, there) for i in IMPORTS if (there := module_of(i.target)) is not None]
 
 
-def _room(module: str) -> str:
-    return module.split(".")[1] if "." in module else module
-
-
 def room_of(module: str) -> str:
-    room = _room(module)
-    return "mechanics" if room == "strength" and module in mechanics() else room
-
-
-@cache
-def mechanics() -> set[str]:
-    """Return strength's modules that, with all they import, need nothing above pieces: sections, beams, statics.
-
-    They know no box and no rail, so those may ask them; the rest of the room reviews finished designs.
-    """
-    ground = {name for name, floor in FLOORS.items() if floor <= FLOORS["piece"]}
-    kept = {m for m in MODULES if m.startswith("baywright.strength")}
-    while True:
-        lost = {
-            i.module for i, there in INSIDE if i.module in kept and there not in kept and _room(there) not in ground
-        }
-        if not lost:
-            return kept
-        kept -= lost
+    return module.split(".")[1] if "." in module else module
 
 
 def test_every_room_has_its_floor():

@@ -9,9 +9,9 @@ import math
 
 import pytest
 
+from baywright.mechanics.beam import even_load, lowest_frequency, point_load, twist
+from baywright.mechanics.section import section_properties
 from baywright.piece.extrusion import Stock
-from baywright.strength.beam import even_load, lowest_frequency, point_load, twist
-from baywright.strength.section import section_properties
 
 E, RHO = 68_900.0, 2700e-9
 TUBE = section_properties(
@@ -57,8 +57,8 @@ def test_one_mass_on_a_spring():
     """1e6 N/m under 25 kg swings at 31.831 Hz; a static sag of 1 mm goes with 15.761 Hz (√(g/δ) / 2π)."""
     import numpy as np
 
+    from baywright.mechanics.statics import natural_frequencies
     from baywright.shape.mass import block
-    from baywright.strength.statics import natural_frequencies
 
     body = block(25.0, [-500, -500, -500], [500, 500, 500])
     stiff = np.diag([1e3, 1e6, 1e6, 1e12, 1e12, 1e12])

@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from baywright.strength.boltgroup import (
+from baywright.mechanics.boltgroup import (
     bearing_resistance,
     bolt_shear_resistance,
     bolt_tension_resistance,

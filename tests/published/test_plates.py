@@ -7,7 +7,7 @@
 
 import pytest
 
-from baywright.strength.plate import Plate, clamped, clamped_frequency, supported, supported_frequency
+from baywright.mechanics.plate import Plate, clamped, clamped_frequency, supported, supported_frequency
 
 E, NU = 68_900.0, 0.3
 RATIOS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0)

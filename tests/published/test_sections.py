@@ -7,8 +7,8 @@ sharp) were computed by hand and by the library.
 
 import pytest
 
+from baywright.mechanics.section import section_properties
 from baywright.piece.extrusion import Stock
-from baywright.strength.section import section_properties
 
 _WHY = "sectionproperties is not installed: uv sync --group outside"
 Section = pytest.importorskip("sectionproperties.analysis", reason=_WHY).Section

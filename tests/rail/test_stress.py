@@ -3,6 +3,7 @@ import copy
 import numpy as np
 import pytest
 
+from baywright.mechanics.section import section_properties
 from baywright.rail.bars import Bar
 from baywright.rail.design import Foot
 from baywright.rail.hold import (
@@ -19,7 +20,6 @@ from baywright.rail.loads import mount_forces
 from baywright.rail.net import left_of
 from baywright.rail.rules import assumptions, check_rails, holds
 from baywright.rail.stress import solve
-from baywright.strength.section import section_properties
 
 X, Y, Z = np.eye(3)
 

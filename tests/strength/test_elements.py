@@ -8,7 +8,7 @@
 import numpy as np
 import pytest
 
-from baywright.strength.plate import Patch, Plate, supported
+from baywright.mechanics.plate import Patch, Plate, supported
 
 skfem = pytest.importorskip("skfem")
 

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.mechanics.beam import Answer, Frame, Link, Member, condensed
+from baywright.mechanics.section import SectionProperties, section_properties
+from baywright.mechanics.statics import natural_frequencies
 from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar
 from baywright.rail.design import UNIT, Foot, Hanger, Joint, RailDesign, Saddle
 from baywright.rail.hold import strip
 from baywright.rail.loads import Case, cases, mount_axes, stiffness_of
 from baywright.shape.mass import MassProperties
-from baywright.strength.beam import Answer, Frame, Link, Member, condensed
-from baywright.strength.section import SectionProperties, section_properties
-from baywright.strength.statics import natural_frequencies
 
 Array = NDArray[np.float64]
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from baywright.finding import CannotBuild
 from baywright.job.catalogue import Catalogue
 from baywright.job.rails import KeepClear, RailsAsk
+from baywright.mechanics.statics import NotHeld, collinearity
 from baywright.piece.assembly import Assembly, drilled
 from baywright.piece.extrusion import Stock
 from baywright.rail.bars import Bar
@@ -28,7 +29,6 @@ from baywright.rail.rules import holds
 from baywright.rail.shop import Kit
 from baywright.shape.mass import MassProperties, combine, point_mass
 from baywright.shape.pose import Pose
-from baywright.strength.statics import NotHeld, collinearity
 
 Array = NDArray[np.float64]
 X, Y, Z = np.eye(3)

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.mechanics.section import SectionProperties, section_properties
 from baywright.rail.bars import Bar
 from baywright.rail.design import Foot, Hanger, Saddle
-from baywright.strength.section import SectionProperties, section_properties
 
 Array = NDArray[np.float64]
 

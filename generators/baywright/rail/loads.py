@@ -6,11 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.mechanics.statics import Support, share
 from baywright.rail.given import Given
 from baywright.rail.place import Mount
 from baywright.shape.mass import MassProperties
 from baywright.shape.pose import Pose
-from baywright.strength.statics import Support, share
 
 Array = NDArray[np.float64]
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from baywright.mechanics.section import SectionProperties
 from baywright.rail.bars import Bar
-from baywright.strength.section import SectionProperties
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,16 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from baywright.mechanics.beam import Answer
+from baywright.mechanics.boltgroup import (
+    bearing_resistance,
+    bolt_shear_resistance,
+    bolt_tension_resistance,
+    bolt_use,
+    group_forces,
+)
+from baywright.mechanics.section import equivalent_stress
+from baywright.mechanics.statics import arm_matrix, share
 from baywright.piece.extrusion import Extrusion
 from baywright.rail.bars import Bar
 from baywright.rail.design import Foot, Hanger, Joint, Ply, RailDesign, Saddle
@@ -26,16 +36,6 @@ from baywright.rail.hold import (
 from baywright.rail.loads import Case, mount_axes, supports
 from baywright.rail.net import Left, left_of
 from baywright.rail.shop import PITCH_HOLE
-from baywright.strength.beam import Answer
-from baywright.strength.boltgroup import (
-    bearing_resistance,
-    bolt_shear_resistance,
-    bolt_tension_resistance,
-    bolt_use,
-    group_forces,
-)
-from baywright.strength.section import equivalent_stress
-from baywright.strength.statics import arm_matrix, share
 
 Array = NDArray[np.float64]
 

@@ -1,1 +1,1 @@
-"""Loads, and whether the metal holds: sections, beams, bolt groups, statics."""
+"""Loads, and whether the metal of a finished design holds them: load paths, members, bonds, verdicts, sheets."""

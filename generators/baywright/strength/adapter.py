@@ -11,8 +11,8 @@ from baywright.adapter.bolting import Bolted
 from baywright.adapter.design import AdapterDesign
 from baywright.finding import Finding
 from baywright.job.loads import LoadCase
+from baywright.mechanics.boltgroup import SHEAR_SHARE
 from baywright.strength.allow import Allow, Metal, Unchecked
-from baywright.strength.boltgroup import SHEAR_SHARE
 from baywright.strength.check import Calculation
 from baywright.strength.path import Throw, throws
 from baywright.strength.verdict import member_finding

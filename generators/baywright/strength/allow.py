@@ -8,7 +8,7 @@ from baywright.job.adapters import BoltSize
 from baywright.job.catalogue import Catalogue
 from baywright.job.loads import Basis, LoadCase
 from baywright.job.shop import Adhesive, Material, ScrewSize, Strength
-from baywright.strength.boltgroup import LEAST_EDGE, SHEAR_SHARE, bearing_factors
+from baywright.mechanics.boltgroup import LEAST_EDGE, SHEAR_SHARE, bearing_factors
 from baywright.strength.working import Working
 
 # Class of every screw that the generator names, and of the bolts to the car that it asks for.

@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict
 from baywright.job.loads import LoadCase
+from baywright.mechanics.statics import NotHeld
 from baywright.strength.allow import Allow, Unchecked
 from baywright.strength.bench import Bench
 from baywright.strength.carry import bearers
@@ -21,7 +22,6 @@ from baywright.strength.path import Statics, throws
 from baywright.strength.rules import case_rules
 from baywright.strength.service import pulse_finding, service
 from baywright.strength.shell import shell
-from baywright.strength.statics import NotHeld
 from baywright.strength.verdict import member_finding
 
 # The load case of the shop's table that lift lugs are held against.

@@ -7,13 +7,13 @@ import numpy as np
 
 from baywright.box.feet import Foot, bolt_reach
 from baywright.box.shell import sides
+from baywright.mechanics.boltgroup import BoltForces, group_forces
+from baywright.mechanics.statics import Array
 from baywright.piece.extrusion import Stock
 from baywright.strength.allow import diameter
 from baywright.strength.bench import SPREAD, Bench
-from baywright.strength.boltgroup import BoltForces, group_forces
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
-from baywright.strength.statics import Array
 from baywright.strength.working import Working
 
 # The car's floor where a box stands, if nothing better is known: 0.8 mm of mild steel, DC01, Rm 270 MPa (EN 10130).

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from baywright.box.shell import gauge_line, sides
+from baywright.mechanics.boltgroup import group_forces
+from baywright.mechanics.statics import Array
 from baywright.strength.bench import Bench
-from baywright.strength.boltgroup import group_forces
 from baywright.strength.check import Calculation
-from baywright.strength.statics import Array
 from baywright.strength.working import Working
 
 _TWO = "four slings on a stiff box: two on a diagonal take all of it; common practice, no source"

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from baywright.mechanics.plate import Patch, Plate, supported
 from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
 from baywright.strength.check import Calculation
-from baywright.strength.plate import Patch, Plate, supported
 from baywright.strength.working import Working
 
 _NAVIER = "Navier's series, edges simply supported: Timoshenko and Woinowsky-Krieger"

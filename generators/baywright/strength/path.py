@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from baywright.box.generate import BoxDesign
 from baywright.job.loads import DIRECTIONS, G, LoadCase
+from baywright.mechanics.boltgroup import BoltForces, group_forces
+from baywright.mechanics.statics import Array, Share, Support, share
 from baywright.piece.assembly import Piece
 from baywright.piece.extrusion import Extrusion
 from baywright.piece.joint import ScrewLine
 from baywright.shape.pose import turned
-from baywright.strength.boltgroup import BoltForces, group_forces
-from baywright.strength.statics import Array, Share, Support, share
 
 # The way a box is thrown, in the vehicle's frame: X rearward, Y to the right, Z up.
 _WAYS = {

@@ -1,7 +1,7 @@
 """What the calculations of motor rails share: the case that governs, what a bolt takes, how a sheet ends."""
 
+from baywright.mechanics.boltgroup import GAMMA_M2, SHEAR_SHARE
 from baywright.rail.stress import Solved, Use
-from baywright.strength.boltgroup import GAMMA_M2, SHEAR_SHARE
 from baywright.strength.check import Calculation
 from baywright.strength.working import Working
 

@@ -9,12 +9,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from baywright.mechanics.boltgroup import GAMMA_M2
 from baywright.rail.bars import Bar
 from baywright.rail.design import Hanger, Joint, Ply, RailDesign
 from baywright.rail.loads import G, mount_axes, reaction, stiffness_of
 from baywright.rail.shop import PITCH_HOLE
 from baywright.rail.stress import Array, Solved, Use, least_apart, solve
-from baywright.strength.boltgroup import GAMMA_M2
 from baywright.strength.check import Calculation
 from baywright.strength.hangers import hanger_calculations
 from baywright.strength.rail_lines import EC3, FRAME, UNFACTORED, case_of, fastener, told

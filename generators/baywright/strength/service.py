@@ -8,11 +8,11 @@ from baywright.box.feet import bolt_reach
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, Verdict, at_least, at_most
 from baywright.job.loads import LoadCase
+from baywright.mechanics.plate import Plate, supported_frequency
+from baywright.mechanics.statics import Support, natural_frequencies, stiffness
 from baywright.strength.check import Calculation
 from baywright.strength.path import length_of
-from baywright.strength.plate import Plate, supported_frequency
 from baywright.strength.pulse import shock_response
-from baywright.strength.statics import Support, natural_frequencies, stiffness
 from baywright.strength.verdict import carried
 
 # The band in which a road shakes a car's body, Hz: the sweep of the vibration test of UN R100 (from memory).

@@ -3,14 +3,14 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from baywright.shape.pose import turned
-from baywright.strength.boltgroup import (
+from baywright.mechanics.boltgroup import (
     bearing_resistance,
     bolt_shear_resistance,
     bolt_tension_resistance,
     bolt_use,
     group_forces,
 )
+from baywright.shape.pose import turned
 
 number = st.floats(-1e4, 1e4, allow_nan=False)
 triple = st.tuples(number, number, number).map(np.array)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from baywright.mechanics.section import equivalent_stress, rectangle_torsion, section_properties
 from baywright.piece.extrusion import Stock
-from baywright.strength.section import equivalent_stress, rectangle_torsion, section_properties
 
 
 def stock(shape, width, height, wall):

@@ -3,11 +3,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from baywright.mechanics.beam import Frame, Link, chain, condensed, even_load, lowest_frequency, point_load, twist
+from baywright.mechanics.section import section_properties
+from baywright.mechanics.statics import Support, share, stiffness
 from baywright.piece.extrusion import Stock
 from baywright.shape.pose import turned
-from baywright.strength.beam import Frame, Link, chain, condensed, even_load, lowest_frequency, point_load, twist
-from baywright.strength.section import section_properties
-from baywright.strength.statics import Support, share, stiffness
 
 E, G = 210000.0, 81000.0
 EYE, NONE = np.eye(3), np.zeros(3)

@@ -3,10 +3,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from baywright.shape.mass import MassProperties, block, point_mass
-from baywright.shape.pose import turned
-from baywright.strength.boltgroup import group_forces
-from baywright.strength.statics import (
+from baywright.mechanics.boltgroup import group_forces
+from baywright.mechanics.statics import (
     NotHeld,
     Support,
     collinearity,
@@ -15,6 +13,8 @@ from baywright.strength.statics import (
     share,
     stiffness,
 )
+from baywright.shape.mass import MassProperties, block, point_mass
+from baywright.shape.pose import turned
 
 number = st.floats(-1e4, 1e4, allow_nan=False)
 triple = st.tuples(number, number, number).map(np.array)

@@ -12,8 +12,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from baywright.strength.section import SectionProperties
-from baywright.strength.statics import Array, arm_matrix
+from baywright.mechanics.section import SectionProperties
+from baywright.mechanics.statics import Array, arm_matrix
 
 Ends = Literal["simple", "fixed", "cantilever"]
 
