@@ -4,10 +4,11 @@ import dataclasses
 import json
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -63,24 +64,28 @@ def release_job(
     title = job.asked.job.title or job.name
     # Pictures and sheets need no CAD kernel: other processes draw them while this one writes solids.
     with release_folder(target) as folder, _painters(target) as painter:
-        drawn: list[Future[Any]] = []
+        drawn: list[tuple[Future[Any], Callable[[], Any]]] = []
+
+        def draw(work: Callable[..., Any], *given: Any) -> None:
+            drawn.append((painter.submit(work, *given), partial(work, *given)))
+
         for name in (*boxes, *adapters, *rails):
             (folder / name).mkdir()
-        drawn.append(painter.submit(write_sheets, reviewed, folder, only))  # the longest first
+        draw(write_sheets, reviewed, folder, only)  # the longest first
         for name, box in boxes.items():
-            drawn.append(painter.submit(write_pictures, box.assembly, folder / name, f"{title}: box {name}", revision))
+            draw(write_pictures, box.assembly, folder / name, f"{title}: box {name}", revision)
         if only is None:
             # A box may be called "car" too: its files have other names.
             (folder / "car").mkdir(exist_ok=True)
             spread = scatter(reviewed.vehicle.car, made.carried)
             car, outsides = folder / "car", outsides_of(made.boxes)
-            drawn.append(painter.submit(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, car, outsides))
+            draw(write_car_pictures, reviewed.vehicle, job.asked.drive, spread, car, outsides)
         for name, adapter in adapters.items():
             sheets = f"{title}: adapter {name}, revision {revision}"
-            drawn.append(painter.submit(write_adapter_sheets, adapter, folder / name, sheets))
+            draw(write_adapter_sheets, adapter, folder / name, sheets)
         for name, held in rails.items():
             rules = rules_of(job.asked.workshop)
-            drawn.append(painter.submit(write_rail_sheets, held, folder / name, title, revision, rules))
+            draw(write_rail_sheets, held, folder / name, title, revision, rules)
         wanted = [(box.assembly, job.asked.cutter, BOX) for box in boxes.values()]
         wanted += [(adapter.assembly, adapter.given.ask.cutter, ADAPTER) for adapter in adapters.values()]
         wanted += [(held.assembly, job.asked.cutter, RAILS) for held in rails.values()]
@@ -99,9 +104,14 @@ def release_job(
         for name, one in strong.items():
             page = strength_page(one, job.load_cases, CAUTIONS)
             (folder / name / f"{name}-strength_rev{revision}.html").write_text(page, encoding="utf-8", newline="\n")
-        for number, drawing in enumerate(drawn):
+        # The last first: what no painter has begun yet is drawn here, so that neither waits for the other.
+        for number, (drawing, work) in enumerate(reversed(drawn)):
             progress("pictures and sheets", number, len(drawn))
-            drawing.result()
+            if drawing.cancel():
+                work()
+        for drawing, _ in drawn:
+            if not drawing.cancelled():
+                drawing.result()
         lines = [(name, 1, properties) for name, properties in made.carried]
         write_mass(folder / "mass.json", job.name, VEHICLE, lines)
         _write_review(reviewed, folder / "review.json")
