@@ -1,6 +1,9 @@
 """Boxes for the tests of strength: the demo modules in many arrangements, and the shop's tables."""
 
+from collections.abc import Iterable, Sequence
+
 import hypothesis.strategies as st
+import numpy as np
 import pytest
 from hypothesis import assume
 
@@ -8,6 +11,10 @@ from baywright.box.generate import BoxDesign, generate
 from baywright.finding import CannotBuild
 from baywright.job.catalogue import Catalogue, load_catalogue
 from baywright.job.models import BoxAsk
+from baywright.strength.allow import Allow
+from baywright.strength.bench import Bench
+from baywright.strength.check import Calculation
+from baywright.strength.path import Statics, Throw
 
 _SHOP = load_catalogue(None)
 FITTINGS = ["gland-m25", "gland-m25", "breather-m12", "earth-stud-m8"]
@@ -28,6 +35,26 @@ def box(
         base = base.model_copy(update={head: getattr(base, head).model_copy(update={rest: value}) if rest else value})
     asked: dict[str, object] = {"style": start, "module": "m590", "count": 3, "fittings": FITTINGS, **changes}
     return generate("made", BoxAsk.model_validate(asked), catalogue.with_row("style", base))
+
+
+def bench(design: BoxDesign, force: Sequence[float] = (0.0, 0.0, 0.0), case: str = "guideline-20g") -> Bench:
+    """Return a box thrown by a force (N per kg, box frame) under the strengths of a case."""
+    allow = Allow(_SHOP, _SHOP.load(case), design.layout.kit.adhesive)
+    way = "forward" if any(force) else ""
+    return Bench(Statics(design), allow, Throw(way, 0.0, np.array(force, dtype=float), "thrown by hand"))
+
+
+def known(done: Iterable[Calculation]) -> dict[tuple[str, str], Calculation]:
+    """Return calculations by member and what was checked, each of which must be there once and say where it is."""
+    found = list(done)
+    by_name = {(one.member, one.what): one for one in found}
+    assert len(by_name) == len(found)
+    for one in found:
+        assert one.help
+        assert one.piece
+        assert None not in one.where
+        assert one.piece in one.where or one.where[0].startswith(one.piece)
+    return by_name
 
 
 @pytest.fixture(scope="session")

@@ -30,6 +30,11 @@ def demo():
     return box(yaw=90.0)
 
 
+@pytest.fixture(scope="module")
+def strong():
+    return box(start="crash-20g", yaw=90.0)
+
+
 @cache
 def compiled(formula: str):
     return compile(formula, formula, "eval")
@@ -141,9 +146,9 @@ def test_one_finding_a_member(demo, cases):
     assert len(found) == len({(f.check, f.message) for f in found})
 
 
-def test_a_joint_that_one_means_alone_carries_is_to_be_looked_at(demo, cases):
+def test_a_joint_that_one_means_alone_carries_is_to_be_looked_at(strong, cases):
     """The feet's bond peels at 20 g; their screws alone carry it: never added, and said so."""
-    done = [c for c in calculations(demo, cases) if c.member == "feet, upright leg"]
+    done = [c for c in calculations(strong, cases) if c.member == "feet, upright leg"]
     one, verdict, more = governing(done)
     assert (verdict, one.alone) == ("look", "bond")
     assert one.use > 1
@@ -263,9 +268,9 @@ def test_a_box_without_feet_says_what_is_not_reckoned(shop):
     assert not [f for f in found if f.check.startswith(("feet", "bolts"))]
 
 
-def test_hot_bonds_and_a_case_beyond_the_adhesives_data(shop, demo):
+def test_hot_bonds_and_a_case_beyond_the_adhesives_data(shop, demo, strong):
     cool = shop.load("guideline-20g").model_copy(update={"name": "cool", "temperature": 23.0})
-    table = side_by_side(calculations(demo, [shop.load("guideline-20g"), cool]))
+    table = side_by_side(calculations(strong, [shop.load("guideline-20g"), cool]))
     bonds = {n: table["feet, upright leg"][n][0].use for n in ("guideline-20g", "cool")}
     assert bonds["cool"] < bonds["guideline-20g"]
     hot = cool.model_copy(update={"name": "hot", "temperature": 95.0})

@@ -1,7 +1,7 @@
 """The feet: bending of the lower leg, screws and bond to the wall, the bolt to the car, the car's own metal."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -42,15 +42,27 @@ def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
         return *owners[i], forces[i], begun[i]
 
     up = int(np.argmin(forces[:, 2]))
-    hard = int(np.argmax(np.linalg.norm(forces, axis=1)))
     if forces[up, 2] < 0:
         yield _leg(b, *begin(up))
         yield from _shell(b, *begin(up))
         yield _car_sheet(b, *begin(up))
-    yield from _upright(b, *begin(hard))
-    level = np.linalg.norm(forces[:, :2], axis=1)
-    worst = int(np.argmax(level + np.maximum(-forces[:, 2], 0.0)))
-    yield _bolt(b, *begin(worst))
+    # Pulled, pressed and pushed aside a foot fails in different ways, so that none can be named the worst beforehand.
+    every, whole = range(len(owners)), []
+    for foot in b.design.feet:
+        mine = [i for i in every if owners[i][0] is foot]
+        start = begin(mine[0])[3] if len(mine) == 1 else _together(b, foot, forces[mine])
+        whole.append((foot, forces[mine], start))
+    yield from _worst(one for each in whole for one in _upright(b, *each))
+    yield from _worst(_bolt(b, *begin(i)) for i in every)
+
+
+def _worst(done: Iterable[Calculation]) -> Iterator[Calculation]:
+    """Yield of each kind of check the one that uses most."""
+    most: dict[str, Calculation] = {}
+    for one in done:
+        if one.what not in most or one.use > most[one.what].use:
+            most[one.what] = one
+    yield from most.values()
 
 
 def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> None:
@@ -93,6 +105,18 @@ def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> No
     w.let("R_z", "-F_z / n - M_x * y_i / S_y + M_y * x_i / S_x", "N", "upright", _SHARE)
 
 
+def _together(b: Bench, foot: Foot, forces: Array) -> Working:
+    """Return what the car does to a foot with several bolts, at all of them (n, 3) N together."""
+    w = Working()
+    if b.throw.way:
+        w.given("m", b.design.mass_properties.mass, "kg", "the whole box")
+        b.acceleration(w)
+    for axis, name in enumerate("xyz"):
+        text = f"on {foot.mark} along {name}, its {len(forces)} bolts together: {b.throw.text}"
+        w.given(f"R_{name}", float(forces[:, axis].sum()), "N", text, _SHARE if b.throw.way else "")
+    return w
+
+
 def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Calculation:
     """Return the bending of the lower leg where the box pulls up and the bolt holds it down."""
     stock, length, count = _foot(b, foot)
@@ -116,14 +140,14 @@ def _leg(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Cal
     )
 
 
-def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Iterator[Calculation]:
-    """Yield the joint of the upright leg and the end wall, by screws alone and by bond alone."""
+def _upright(b: Bench, foot: Foot, forces: Array, start: Working) -> Iterator[Calculation]:
+    """Yield the joint of the upright leg and its wall, which hold all its bolts, by screws and by bond alone."""
     style, kit = b.kit.style, b.kit
     stock, length, _ = _foot(b, foot)
     metal, wall = b.stock_metal(stock), b.wall_metal
     out = _out(b, foot)
     upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
-    points, got = _on_screws(b, foot, bolt, force)
+    points, got = _on_screws(b, foot, forces)
     # The lower ones hold in the floor angle's leg, the upper ones in the doubler: the thinner counts for all.
     floor = kit.floor_angle
     tapped = b.stock_metal(floor)
@@ -146,7 +170,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
     w.let("u_2", "N / F_s_Rd", "", "thread in the floor angle")
     w.let("u_3", "max(V / F_b_Rd_w, V / F_b_Rd_f)", "", "bearing in wall and foot; the doubler's help left out")
     w.let("use", "max(u_1, u_2, u_3)", "", "share of the screws that is used, bond ignored")
-    common = {"where": (foot.mark, f"wall {foot.wall}"), "at": _point(bolt), "joint": "upright leg"}
+    common = {"where": (foot.mark, f"wall {foot.wall}"), "at": _point(foot.bolts[0]), "joint": "upright leg"}
     yield b.made(
         "feet, upright leg",
         foot.mark,
@@ -156,13 +180,16 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
         help="larger foot screws, longer feet (more screws) or more feet",
         **common,
     )
-    yield _pulled_angle(b, foot, bolt, float(np.maximum(got.tension[len(upper.points) :], 0.0).sum()), start)
+    yield _pulled_angle(b, foot, float(np.maximum(got.tension[len(upper.points) :], 0.0).sum()), start)
     glued = start.copy()
+    bolt = foot.bolts[0]
     arm = float(bolt @ out) - (sides(b.layout)[foot.wall].inner + style.wall.thickness + style.bond_line)
-    outward = float(force @ out)
+    outward = float((forces @ out).sum())
     # Held down by its bolt the foot turns about its heel, which is pressed on; pressed up by the car it is not turned.
-    moment = max(0.0, -float(force[2])) * arm + abs(outward) * abs(float(bolt[2]) - b.layout.wall_bottom)
-    glued.let("V_b", "hypot(R_y, R_z)", "N", "in the plane of the bond")
+    held_down = float(np.maximum(-forces[:, 2], 0.0).sum())
+    moment = held_down * arm + abs(outward) * abs(float(bolt[2]) - b.layout.wall_bottom)
+    level = "R_y" if foot.wall in ("blind", "service") else "R_x"
+    glued.let("V_b", f"hypot({level}, R_z)", "N", "in the plane of the bond")
     bond_use(
         glued,
         b.allow,
@@ -184,7 +211,7 @@ def _upright(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) ->
     )
 
 
-def _pulled_angle(b: Bench, foot: Foot, bolt: Array, pull: float, start: Working) -> Calculation:
+def _pulled_angle(b: Bench, foot: Foot, pull: float, start: Working) -> Calculation:
     """Return the bending of the floor angle's upright leg, which the foot's lower screws pull out with the wall."""
     stock, lower = b.kit.floor_angle, b.line(f"{foot.mark} lower")
     w = start.copy()
@@ -207,7 +234,7 @@ def _pulled_angle(b: Bench, foot: Foot, bolt: Array, pull: float, start: Working
         b.stock_metal(stock),
         help="a thicker floor angle, or longer feet",
         where=(mark, foot.mark),
-        at=_point(bolt),
+        at=_point(foot.bolts[0]),
     )
 
 
@@ -215,18 +242,19 @@ def _out(b: Bench, foot: Foot) -> Array:
     return sides(b.layout)[foot.wall].out
 
 
-def _on_screws(b: Bench, foot: Foot, bolt: Array, force: Array) -> tuple[Array, BoltForces]:
-    """Return the screws of an upright leg, upper row first, and what each takes.
+def _on_screws(b: Bench, foot: Foot, forces: Array) -> tuple[Array, BoltForces]:
+    """Return the screws of an upright leg, upper row first, and what each takes of the forces (n, 3) at its bolts.
 
     Held down, the foot is held at its bolt; pressed up by the car it bears at its heel.
     """
     upper, lower = b.line(f"{foot.mark} upper"), b.line(f"{foot.mark} lower")
     points = np.vstack([upper.points, lower.points])
-    at = bolt.copy()
     out = _out(b, foot)
-    if force[2] > 0:
-        at += out * float((points[0] - at) @ out)
-    return points, group_forces(points, out, force, np.zeros(3), at)
+    middle, moment = foot.bolts.mean(axis=0), np.zeros(3)
+    for bolt, force in zip(foot.bolts, forces, strict=True):
+        bears = bolt + out * float((points[0] - bolt) @ out) if force[2] > 0 else bolt
+        moment = moment + np.cross(bears - middle, force)
+    return points, group_forces(points, out, forces.sum(axis=0), moment, middle)
 
 
 def _shell(b: Bench, foot: Foot, bolt: Array, force: Array, start: Working) -> Iterator[Calculation]:
