@@ -247,7 +247,8 @@ def _holes(file: ReadingsFile, measured: Measured) -> list[Finding]:
             where=(worst.name,),
         )
     )
-    hidden = max(measured.holes, key=lambda h: h.unseen)
+    # A mistake that nothing checks turns the whole pattern with it: of all holes it moves, the one held least is named.
+    hidden = max(measured.holes, key=lambda h: (h.unseen, h.long))
     if hidden.unseen > UNSEEN_LIMIT:
         size = f"{hidden.unseen:.2f} mm" if math.isfinite(hidden.unseen) else "any distance"
         found.append(
