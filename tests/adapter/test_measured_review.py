@@ -229,7 +229,7 @@ def test_edges_and_scanned_points_give_the_same_holes(reviewed, tmp_path: Path, 
 def test_what_a_measured_hole_is_made_to_be(reviewed, shop) -> None:
     """A dowel takes its stated size, else its gauged one; a tapped hole its thread's, a through one what was gauged."""
     gauged = centres(HOLES) + '[diameter]\n"1" = 8.6\n"2" = 11.98\n"3" = 12.01\n'
-    pilot = '[pilot]\nmale = false\ndiameter = 130\nheight = 4\nlimits = [130.0, 130.04]\n'
+    pilot = "[pilot]\nmale = false\ndiameter = 130\nheight = 4\nlimits = [130.0, 130.04]\n"
     found = reviewed(gauged + pilot, holes='kind = "tapped"\ndowels = ["2"]\ndowel_diameter = "12 mm"')
     made = {h.name: h for h in pattern_of_readings(found.file, found.measured, shop).holes}
     assert (made["2"].kind, made["2"].thread, made["2"].diameter) == ("dowel", "", 12.0)

@@ -12,6 +12,7 @@ from baywright.adapter.engagement import CAREFUL_D, LEAST_D, least_engagement
 from baywright.adapter.outline import least_metal
 from baywright.adapter.rules_shaft import check_shaft_line, finding
 from baywright.finding import Finding, Verdict, at_least
+from baywright.piece.joint import ScrewLine
 from baywright.piece.plate import Plate
 from baywright.shape.loop import Loop, as_circle
 from baywright.shape.pattern import spacing
@@ -187,8 +188,7 @@ def _threads(design: AdapterDesign) -> list[Finding]:
         way = float(line.direction[2])
         # From where the thread begins on the bolt's way (a recess's floor, if it stands in one) to its tip.
         side = "motor" if way > 0 else "gearbox"
-        own = design.motor_holes if line.name.startswith("motor") else design.gearbox_holes
-        within = [one for one in own if one.make == "tapped"] if line.name != "joining screws" else []
+        within = _holes_of(design, line)
         near = max((one.near for one in within), default=0.0)
         room = min((one.metal(at.thickness) for one in within), default=at.thickness)
         begins = at.face("motor") + near if side == "motor" else at.face("gearbox") - near
@@ -223,18 +223,23 @@ def _threads(design: AdapterDesign) -> list[Finding]:
     return found
 
 
+def _holes_of(design: AdapterDesign, line: ScrewLine) -> list[Bolted]:
+    """Return the holes of a face that a line's bolts stand in; none for screws between plates."""
+    holes = {"motor": design.motor_holes, "gearbox": design.gearbox_holes}.get(line.name.split()[0], ())
+    stand = {(round(x, 6), round(y, 6)) for x, y in (line.points[:, :2] * (-1.0, 1.0)).tolist()}
+    return [one for one in holes if (round(one.hole.x, 6), round(one.hole.y, 6)) in stand]
+
+
 def _others_threads(design: AdapterDesign) -> list[Finding]:
     """Return whether the depth of the motor's and the gearbox's own threads is known."""
     found = []
-    for holes, side in ((design.motor_holes, "motor"), (design.gearbox_holes, "gearbox")):
-        theirs = [one for one in holes if one.make == "clearance"]
-        if not theirs:
-            continue
-        lines = [line for line in design.assembly.lines if line.name.startswith(f"{side} bolts")]
-        known = min((one.hole.depth for one in theirs if one.hole.depth), default=0.0)
-        for line in lines:
+    for side, at in (("motor", design.plates[0]), ("gearbox", design.plates[-1])):
+        for line in design.assembly.lines:
+            theirs = [one for one in _holes_of(design, line) if one.make == "clearance" and one.face == side]
+            if not theirs:
+                continue
+            known = all(one.hole.depth for one in theirs)
             thread = design.given.thread(line.size)
-            at = design.plates[0] if side == "motor" else design.plates[-1]
             face = at.face("motor") + theirs[0].near if side == "motor" else at.face("gearbox") - theirs[0].near
             under = 0.0 if theirs[0].sink else thread.row.washer.thickness
             inside = line.length - under - abs(float(line.points[0, 2]) - face)
@@ -243,6 +248,8 @@ def _others_threads(design: AdapterDesign) -> list[Finding]:
             if not known:
                 wanted = inside + 2 * thread.row.pitch
                 text += f": how deep that thread is, is not known; measure that it takes {wanted:.0f} mm"
+            elif not enough:
+                text += f": the thread is too short for {LEAST_D:g} d, {LEAST_D * thread.diameter:g} mm; tap it deeper"
             found.append(
                 finding(
                     design,
@@ -263,12 +270,13 @@ def _heads(design: AdapterDesign) -> list[Finding]:
     """Return the floors under sunk heads, and where heads stand free."""
     found = []
     for holes, at in ((design.motor_holes, design.plates[0]), (design.gearbox_holes, design.plates[-1])):
-        sunk = [one for one in holes if one.sink and one.thread is not None]
+        sunk = [
+            (one.metal(at.thickness), max(FLOOR_D * one.thread.diameter, FLOOR_MM), one)
+            for one in holes
+            if one.sink and one.thread is not None
+        ]
         if sunk:
-            one = sunk[0]
-            assert one.thread is not None
-            floor = one.metal(at.thickness)
-            limit = max(FLOOR_D * one.thread.diameter, FLOOR_MM)
+            floor, limit, one = min(sunk, key=lambda under: at_least(under[0], under[1]))
             found.append(
                 finding(
                     design,
