@@ -58,8 +58,12 @@ def clear(
     from baywright.cli.bays import box_in_bay, picture_path
     from baywright.cli.show import console, findings_table
     from baywright.finding import verdict_of, worst_first
+    from baywright.job.messages import BadInput, Problem
 
     picture, chart = picture_path(picture), picture_path(chart)
+    if of and (box or chart is not None):
+        text = "goes with a box: leave it out with --of"
+        raise BadInput([Problem("--box" if box else "--map", None, "", text)])
     if of:
         _drive(job, of, bay, scan, picture)
         return

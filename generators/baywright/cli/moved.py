@@ -88,8 +88,11 @@ def _changed(job: "Job", changes: list[str]) -> "Job":
             value = tomllib.loads(f"value = {text}")["value"]
         except tomllib.TOMLDecodeError:  # a word without quotes
             value = text.strip()
-        data = {**boxes[name].model_dump(), key: value}
-        boxes[name] = read_as(BoxAsk, data, file=Path("--what-if"), lines={}, at=(name,))
+        # What the job says already is in mm; the change alone counts in the units that it declares.
+        least = {"module": boxes[name].module, "count": boxes[name].count, key: value}
+        units = job.asked.units.model_dump()
+        made = read_as(BoxAsk, least, file=Path("--what-if"), lines={}, at=(name,), units=units)
+        boxes[name] = boxes[name].model_copy(update={key: getattr(made, key)})
     return replace(job, asked=job.asked.model_copy(update={"boxes": boxes}))
 
 

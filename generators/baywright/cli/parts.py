@@ -65,8 +65,10 @@ def parts(
     from baywright.cli.row import row_lines
     from baywright.cli.show import console
     from baywright.job.catalogue import KINDS, load_catalogue
-    from baywright.job.messages import BadInput, Problem, unknown
+    from baywright.job.messages import BadInput, Problem, shown, unknown
 
+    if beside is not None and not beside.is_file():
+        raise BadInput([Problem("--job", None, "", f"there is no job file '{shown(beside)}'")])
     catalogue = load_catalogue(beside.parent / "parts" if beside is not None else None)
     if kind and kind not in KINDS:
         raise BadInput([Problem("parts", None, "", unknown("kind of part", kind, KINDS))])

@@ -95,6 +95,8 @@ def why(
     if load:
         cases = [c for c in cases if c.name == pick("load case of this job", load, [c.name for c in cases])]
     done = sheets_of(design, cases)
+    if member:
+        pick("member", member, list(dict.fromkeys(one.member for one in done)))
     out = console()
     out.print(CAUTION, style="italic")
     out.print()
@@ -107,8 +109,7 @@ def why(
     if not member:
         _print_shares(out, design.name, done, list(dict.fromkeys([*(c.name for c in cases), *(c.case for c in done)])))
         return
-    members = list(dict.fromkeys(one.member for one in done))
-    one, verdict, more = governing([one for one in done if one.member == pick("member", member, members)])
+    one, verdict, more = governing([one for one in done if one.member == member])
     _print_sheet(out, one, verdict, more)
     if fix and isinstance(design, BoxDesign):
         found = fixes(design, cases, member)
