@@ -215,3 +215,42 @@ def test_a_low_seat_needs_its_recess() -> None:
 
 def test_a_job_beside_the_shops_own_parts_reads_them_once():
     assert load_catalogue(room("parts")).names("module") == load_catalogue().names("module")
+
+
+OURS = """
+[ours]
+description = "our own router"
+source = "measured on a test cut"
+kerf_policy = "drawn nominal"
+kerf = 6.0
+least_hole_to_thickness = 0.5
+least_hole = 6.2
+least_web_to_thickness = 1.0
+least_web = 3.0
+text = false
+dxf_version = "R2010"
+layers = "by meaning"
+tolerance = 0.1
+inner_corner_radius = 3.0
+"""
+
+
+@pytest.mark.parametrize("file", ["cutters.toml", "cutters/ours.toml"])
+def test_a_job_may_bring_rows_of_every_kind(tmp_path, catalogue, file):
+    path = tmp_path / "parts" / file
+    path.parent.mkdir(parents=True)
+    path.write_text(OURS, encoding="utf-8")
+    both = load_catalogue(tmp_path / "parts")
+    assert both.cutter("ours").least_hole == 6.2
+    assert both.names("cutter") == sorted([*catalogue.names("cutter"), "ours"])
+
+
+def test_what_lies_where_nobody_reads_it_is_told(tmp_path):
+    (tmp_path / "parts" / "module").mkdir(parents=True)
+    (tmp_path / "parts" / "module" / "mine.toml").write_text(OWN_MODULE.format(name="mine"), encoding="utf-8")
+    (tmp_path / "parts" / "mine.toml").write_text(OWN_MODULE.format(name="mine"), encoding="utf-8")
+    with pytest.raises(BadInput) as caught:
+        load_catalogue(tmp_path / "parts")
+    told = [p.message for p in caught.value.problems]
+    assert told[0].startswith("lies where no kind of part is read")
+    assert told[1] == "is not read: name the folder 'modules'"

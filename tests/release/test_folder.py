@@ -36,7 +36,7 @@ def test_a_release_is_whole_and_says_so(tmp_path):
     assert files_of(target) == ["CAUTIONS.txt", "sub/a.txt"]
     text = json.loads((target / NAME).read_text())
     assert text["job sha256"] == "0" * 64
-    assert set(text) == {"baywright", "revision", "job sha256", "written with", "files"}
+    assert set(text) == {"baywright", "revision", "job sha256", "made from", "written with", "files"}
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="tells files apart the Linux way")

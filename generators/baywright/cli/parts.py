@@ -56,9 +56,10 @@ def parts(
 ) -> None:
     """List the parts and tables that jobs may name, or show one with all its figures and their source.
 
-    Your own modules, sections and fittings go into a folder parts/ beside your job file; --copy starts one. Figures are
-    shown in mm, kg, N, MPa, whatever their file is written in. Ends with 0, or with 2 if there is no such kind or name,
-    or a file can't be read or written.
+    Your own rows of any kind, a module, a cutter, a style, go into a folder parts/ beside your job file, in the folder
+    that is called as the kind is, such as parts/modules/; --copy starts one. Figures are shown in mm, kg, N, MPa,
+    whatever their file is written in. Ends with 0, or with 2 if there is no such kind or name, or a file can't be read
+    or written.
     """
     from rich.table import Table
 
@@ -123,3 +124,5 @@ def _copy(catalogue: "Catalogue", kind: str, name: str, path: Path) -> None:
     except OSError as error:
         raise no(f"can't be written: {error.strerror}") from None
     typer.echo(f"wrote {shown(path)}: put your figures in and name it '{path.stem}' in the job")
+    if path.parent.name != KINDS[kind][2]:
+        typer.echo(f"a job reads it from the folder parts/{KINDS[kind][2]}/ beside the job file: move it there")

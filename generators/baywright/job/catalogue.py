@@ -20,25 +20,25 @@ from baywright.rooms import room
 
 N = TypeVar("N", bound=Named)
 
-# By kind: what a person calls one, its model, the room it lies in, and its files there.
+# By kind: its model, the room that the shop's own rows lie in, and what their file or folder is called there.
 KINDS: dict[str, tuple[type[Named], str, str]] = {
-    "module": (Module, "parts", "modules/*.toml"),
-    "section": (Section, "parts", "sections/*.toml"),
-    "fitting": (Fitting, "parts", "fittings/*.toml"),
-    "material": (Material, "shared", "materials.toml"),
-    "adhesive": (Adhesive, "shared", "adhesives.toml"),
-    "screw": (ScrewSize, "shared", "screws.toml"),
-    "insert": (Insert, "shared", "inserts.toml"),
-    "sheet": (SheetStock, "shared", "sheets.toml"),
-    "style": (Style, "shared", "styles/*.toml"),
-    "cutter": (Cutter, "shared", "cutters.toml"),
-    "pattern": (PatternRow, "parts", "patterns/*.toml"),
-    "motor": (MotorRow, "parts", "motors/*.toml"),
-    "gearbox": (GearboxRow, "parts", "gearboxes/*.toml"),
-    "bolt": (BoltSize, "shared", "bolts.toml"),
-    "fit": (FitClass, "shared", "fits.toml"),
-    "load": (LoadCase, "shared", "loads.toml"),
-    "basis": (Basis, "shared", "factors.toml"),
+    "module": (Module, "parts", "modules"),
+    "section": (Section, "parts", "sections"),
+    "fitting": (Fitting, "parts", "fittings"),
+    "material": (Material, "shared", "materials"),
+    "adhesive": (Adhesive, "shared", "adhesives"),
+    "screw": (ScrewSize, "shared", "screws"),
+    "insert": (Insert, "shared", "inserts"),
+    "sheet": (SheetStock, "shared", "sheets"),
+    "style": (Style, "shared", "styles"),
+    "cutter": (Cutter, "shared", "cutters"),
+    "pattern": (PatternRow, "parts", "patterns"),
+    "motor": (MotorRow, "parts", "motors"),
+    "gearbox": (GearboxRow, "parts", "gearboxes"),
+    "bolt": (BoltSize, "shared", "bolts"),
+    "fit": (FitClass, "shared", "fits"),
+    "load": (LoadCase, "shared", "loads"),
+    "basis": (Basis, "shared", "factors"),
 }
 
 
@@ -52,11 +52,20 @@ class RawRow:
     units: dict[str, str]
 
 
+class Rows(dict[str, dict[str, RawRow]]):
+    """Rows by kind, then by name; a kind's own files are read when it is first asked for."""
+
+    def __missing__(self, kind: str) -> dict[str, RawRow]:
+        """Return the shop's own rows of a kind; raises KeyError if there is no such kind."""
+        self[kind] = dict(_own(kind))
+        return self[kind]
+
+
 @dataclass(frozen=True, eq=False)
 class Catalogue:
-    """Rows by kind and name. A row is checked when it is asked for, so a large catalogue costs nothing."""
+    """Rows by kind and name. Nothing is read or checked before it is asked for, so a large catalogue costs nothing."""
 
-    raw: dict[str, dict[str, RawRow]] = field(repr=False)
+    raw: Rows = field(repr=False)
     _checked: dict[tuple[str, str], Named] = field(default_factory=dict, repr=False)
 
     def names(self, kind: str) -> list[str]:
@@ -83,7 +92,7 @@ class Catalogue:
 
     def all_rows(self) -> Iterator[tuple[str, Named]]:
         """Yield every row as (kind, row), checked; raises BadInput at the first that is wrong."""
-        for kind in self.raw:
+        for kind in KINDS:
             for name in self.names(kind):
                 yield kind, self.row(kind, name)
 
@@ -144,41 +153,57 @@ class Catalogue:
 
 
 def load_catalogue(extra: Path | None = None) -> Catalogue:
-    """Return the shop's catalogue, with the parts of a folder (a job's own `parts/`) added if it exists.
+    """Return the shop's catalogue, with the rows of a folder (a job's own `parts/`) added if it exists.
+
+    The folder may hold rows of every kind, each in the kind's file or folder: `cutters.toml`, `modules/mine.toml`.
 
     Raises:
-        BadInput: if a file is no TOML, or the folder has a name that the shop's tables have already.
+        BadInput: if one of its files is no TOML, holds a name that the shop's tables have already, or lies where no
+            kind is read from.
     """
-    base = _own()
+    rows = Rows()
+    if extra is None or not extra.is_dir():
+        return Catalogue(rows)
+    problems = list(_astray(extra))
     # A job file that lies beside the shop's own parts has these for its own.
-    if extra is None or not extra.is_dir() or extra.resolve() == room("parts").resolve():
-        return Catalogue({kind: dict(rows) for kind, rows in base.items()})
-    merged = {kind: dict(rows) for kind, rows in base.items()}
-    problems = []
-    for kind, (_, place, pattern) in KINDS.items():
-        if place != "parts":
+    shops = extra.resolve() == room("parts").resolve()
+    for kind, (_, place, called) in KINDS.items():
+        if shops and place == "parts":
             continue
-        for name, raw in _read_kind(extra, pattern).items():
-            if name in merged[kind]:
+        for name, raw in _read_kind(extra, called).items():
+            if name in rows[kind]:
                 line = raw.lines.get((name,))
-                theirs = shown(merged[kind][name].file)
+                theirs = shown(rows[kind][name].file)
                 text = f"the shop has a {kind} of this name already ({theirs}); choose another name"
                 problems.append(Problem(shown(raw.file), line, name, text))
-            merged[kind][name] = raw
+            rows[kind][name] = raw
     if problems:
         raise BadInput(problems)
-    return Catalogue(merged)
+    return Catalogue(rows)
+
+
+def _astray(folder: Path) -> Iterator[Problem]:
+    """Yield what a job's own parts hold where nobody would read it: a file of no kind, a folder of a kind's name."""
+    for file in sorted(folder.glob("*.toml")):
+        if file.stem not in {called for _, _, called in KINDS.values()}:
+            text = "lies where no kind of part is read: put a module into modules/, a cutter into cutters/, and so on"
+            yield Problem(shown(file), None, "", text)
+    for kind, (_, _, called) in KINDS.items():
+        if (folder / kind).is_dir() and any((folder / kind).glob("*.toml")):
+            yield Problem(shown(folder / kind), None, "", f"is not read: name the folder '{called}'")
 
 
 @cache
-def _own() -> dict[str, dict[str, RawRow]]:
-    return {kind: _read_kind(room(place), pattern) for kind, (_, place, pattern) in KINDS.items()}
+def _own(kind: str) -> dict[str, RawRow]:
+    _, place, called = KINDS[kind]
+    return _read_kind(room(place), called)
 
 
-def _read_kind(folder: Path, pattern: str) -> dict[str, RawRow]:
+def _read_kind(folder: Path, called: str) -> dict[str, RawRow]:
     """Return the rows of one kind in a folder; two files with one name are refused."""
     rows: dict[str, RawRow] = {}
-    for file in sorted(folder.glob(pattern)):
+    alone = folder / f"{called}.toml"
+    for file in [*([alone] if alone.exists() else []), *sorted((folder / called).glob("*.toml"))]:
         data, lines = read_toml(file)
         units = data.pop("units", {})
         for name, row in data.items():

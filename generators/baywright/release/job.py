@@ -24,6 +24,7 @@ from baywright.release.manifest import write_manifest
 from baywright.release.rails import write_rail_sheets
 from baywright.release.report.page import write_report
 from baywright.release.sheets import rules_of, write_sheets
+from baywright.release.sources import sources
 from baywright.review import Review
 from baywright.strength.page import Made, strength_page
 from baywright.vehicle.scatter import scatter
@@ -117,7 +118,7 @@ def release_job(
         _write_review(reviewed, folder / "review.json")
         write_cautions(folder)
         write_report(reviewed, folder, only)
-        write_manifest(folder, job.digest, revision)
+        write_manifest(folder, job.digest, revision, sources(job))
     return sorted(path for path in target.rglob("*") if path.is_file())
 
 

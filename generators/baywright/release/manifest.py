@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections.abc import Mapping
 from importlib import metadata
 from pathlib import Path
 
@@ -28,18 +29,20 @@ def files_of(folder: Path) -> list[str]:
     return sorted(name for name in found if name != NAME)
 
 
-def write_manifest(folder: Path, job: str, revision: str) -> Path:
+def write_manifest(folder: Path, job: str, revision: str, made_from: Mapping[str, str] = {}) -> Path:
     """Write manifest.json over all files below a folder and return its path.
 
     Args:
         folder: the release.
         job: the job file's SHA-256.
         revision: the release's letter.
+        made_from: the SHA-256 of every file behind the release, by its path.
     """
     text = {
         "baywright": __version__,
         "revision": revision,
         "job sha256": job,
+        "made from": dict(made_from),
         "written with": {name: version for name in _KERNELS if (version := _version(name))},
         "files": [
             {"path": name, "bytes": (folder / name).stat().st_size, "sha256": sha256(folder / name)}

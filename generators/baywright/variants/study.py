@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from baywright.job.catalogue import KINDS
 from baywright.job.messages import BadInput, Problem, shown
 from baywright.job.variants import Variants
 from baywright.variants.figures import head, row
@@ -98,7 +99,8 @@ def _unpacked(packed: bytes) -> Variants:
 
 def _mark(study: Variants) -> str:
     """Return what tells one study from another: what is varied, the job, every table behind it, and the program."""
-    catalogue = {kind: {name: raw.data for name, raw in rows.items()} for kind, rows in study.job.catalogue.raw.items()}
+    every = study.job.catalogue.raw
+    catalogue = {kind: {name: raw.data for name, raw in every[kind].items()} for kind in KINDS}
     whole: list[Any] = [__version__, study.job.digest, study.name, study.asks, study.styles, catalogue]
     return hashlib.sha256(json.dumps(whole, default=str, sort_keys=True).encode()).hexdigest()
 
