@@ -63,6 +63,7 @@ def review_job(made: Design) -> Review:
         BadInput: if the car's figures can't be true together.
     """
     job = made.job
+    car = vehicle(job, made.carried)  # first: a job whose figures can't be true is told before the long checks
     cutter = job.catalogue.cutter(job.asked.cutter)
     speed = None if job.asked.drive is None else job.asked.drive.motor.most_speed
     found: list[Finding] = []
@@ -107,7 +108,6 @@ def review_job(made: Design) -> Review:
             if rails.ask.bay is not None:
                 found += _rails_in_bay(job, rails, rails.ask.bay)
     found += _between(made)
-    car = vehicle(job, made.carried)
     found += car.findings
     found += strength
     return Review(made, tuple(worst_first(found)), fits, car, tuple(worst_first(strength)))

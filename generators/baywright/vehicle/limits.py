@@ -24,7 +24,7 @@ def findings_of(
     for state in (after, *laden):
         yield from rating_findings(car, state)
         yield from tyre_findings(car, state)
-    yield share_finding(car.name, before, after)
+    yield share_finding(before, after)
     yield from unknown_findings(car, (*car.removed, *added))
 
 
@@ -41,7 +41,7 @@ def rating_findings(car: Car, state: State) -> Iterator[Finding]:
             if state.name == "after":
                 message = f"{value:.0f} kg after; no rating to hold it against: read it off the car's plate"
                 yield Finding(
-                    subject=car.name,
+                    subject="car",
                     check=name,
                     verdict="look",
                     message=message,
@@ -51,13 +51,11 @@ def rating_findings(car: Car, state: State) -> Iterator[Finding]:
                 )
             continue
         left = "; that much is left for people and luggage" if check == "gross mass" and state.name == "after" else ""
-        yield _load_finding(
-            car.name, name, f"{value:.0f} kg {state.name}", value, limit, "its rating", ratings.source, left
-        )
+        yield _load_finding(name, f"{value:.0f} kg {state.name}", value, limit, "its rating", ratings.source, left)
 
 
 def _load_finding(
-    subject: str, check: str, found: str, value: float, limit: float, what: str, source: str, left: str = ""
+    check: str, found: str, value: float, limit: float, what: str, source: str, left: str = ""
 ) -> Finding:
     margin = at_most(value, limit)
     verdict: Verdict = "fail" if margin < 0 else "look" if margin < NEAR_RATING else "pass"
@@ -67,7 +65,7 @@ def _load_finding(
         "pass": f"is {limit - value:.0f} kg under {what} of {limit:.0f} kg{left}",
     }
     return Finding(
-        subject=subject,
+        subject="car",
         check=check,
         verdict=verdict,
         message=f"{found} {words[verdict]}",
@@ -95,7 +93,7 @@ def tyre_findings(car: Car, state: State) -> Iterator[Finding]:
         table, source = tyre_table()
         if index not in table:
             yield Finding(
-                subject=car.name,
+                subject="car",
                 check=check,
                 verdict="look",
                 message=f"load index {index} is not in the table ({min(table)} to {max(table)}): look it up",
@@ -103,7 +101,7 @@ def tyre_findings(car: Car, state: State) -> Iterator[Finding]:
             )
             continue
         found = f"{load:.0f} kg {state.name} on the heavier {axle} tyre"
-        yield _load_finding(car.name, check, found, load, table[index], f"what load index {index} carries,", source)
+        yield _load_finding(check, found, load, table[index], f"what load index {index} carries,", source)
 
 
 def _wheels(tyres: Tyres, state: State) -> Iterator[tuple[str, int, float]]:
@@ -112,7 +110,7 @@ def _wheels(tyres: Tyres, state: State) -> Iterator[tuple[str, int, float]]:
     yield "rear", tyres.rear, state.rear / 2 if c is None else max(c.rear_left, c.rear_right)
 
 
-def share_finding(subject: str, before: State, after: State) -> Finding:
+def share_finding(before: State, after: State) -> Finding:
     """Return what the change of the front share means."""
     change = after.front_share - before.front_share
     look = abs(change) > SHARE_LOOK
@@ -121,7 +119,7 @@ def share_finding(subject: str, before: State, after: State) -> Finding:
         way = "rearward" if change > 0 else "forward"
         message += f"; move mass {way}, or reckon with other springs and tyre pressures"
     return Finding(
-        subject=subject,
+        subject="car",
         check="front share",
         verdict="look" if look else "pass",
         message=message,
@@ -137,17 +135,17 @@ def unknown_findings(car: Car, items: Sequence[Item]) -> Iterator[Finding]:
     """Yield what is not known and therefore not reckoned."""
     sides = tuple(i.name for i in items if i.y is None)
     if car.corners is None or car.track_front is None or car.track_rear is None:
-        yield _unknown(car.name, "left and right", "no corner was weighed or a track is missing: weigh each wheel")
+        yield _unknown("left and right", "no corner was weighed or a track is missing: weigh each wheel")
     elif sides:
-        yield _unknown(car.name, "left and right", f"counted in the middle for want of a y: {', '.join(sides)}", sides)
+        yield _unknown("left and right", f"counted in the middle for want of a y: {', '.join(sides)}", sides)
     heights = tuple(i.name for i in items if i.z is None)
     if car.height is None:
         message = "the height of the car's centroid is not known: weigh one axle with the other raised"
-        yield _unknown(car.name, "centroid height", message)
+        yield _unknown("centroid height", message)
     elif heights:
         message = f"not reckoned, for want of a height of: {', '.join(heights)}"
-        yield _unknown(car.name, "centroid height", message, heights)
+        yield _unknown("centroid height", message, heights)
 
 
-def _unknown(subject: str, check: str, message: str, where: tuple[str, ...] = ()) -> Finding:
-    return Finding(subject=subject, check=check, verdict="look", message=message, source="statics", where=where)
+def _unknown(check: str, message: str, where: tuple[str, ...] = ()) -> Finding:
+    return Finding(subject="car", check=check, verdict="look", message=message, source="statics", where=where)

@@ -105,7 +105,7 @@ def _finding(
     source = f"{rules.source}; {CAUTION}"
     if value is None:
         message = f"not reckoned: give {_NEEDS[limit.quantity]}"
-        return Finding(subject=whole.car, check=check, verdict="look", message=message, unit=unit, source=source)
+        return Finding(subject="car", check=check, verdict="look", message=message, unit=unit, source=source)
     low, high = limit.least, limit.most
     over = high is not None and value > high
     under = low is not None and value < low
@@ -121,7 +121,7 @@ def _finding(
         message += f": over by {value - high:.1f}" if over and high is not None else ""
         message += f": under by {low - value:.1f}" if under and low is not None else ""
     return Finding(
-        subject=whole.car,
+        subject="car",
         check=check,
         verdict=verdict,
         message=message,

@@ -69,7 +69,7 @@ def averaged(subject: str, readings: Sequence[Corners], scale_slack: float) -> W
         scatter=_corners(spread) if len(table) > 1 else None,
         error=_corners(error),
         count=len(table),
-        findings=(_scatter_finding(subject, table),),
+        findings=(_scatter_finding(table),),
     )
 
 
@@ -93,7 +93,7 @@ def averaged_axles(
     error = np.hypot(spread / sqrt(len(table)), sqrt(2.0) * sigma(scale_slack))
     front, rear = table.mean(axis=0).tolist()
     front_error, rear_error = error.tolist()
-    return (front, rear, front_error, rear_error), _scatter_finding(subject, table)
+    return (front, rear, front_error, rear_error), _scatter_finding(table)
 
 
 def _corners(loads: NDArray[np.float64]) -> Corners:
@@ -101,10 +101,10 @@ def _corners(loads: NDArray[np.float64]) -> Corners:
     return Corners(fl, fr, rl, rr)
 
 
-def _scatter_finding(subject: str, table: NDArray[np.float64]) -> Finding:
+def _scatter_finding(table: NDArray[np.float64]) -> Finding:
     if len(table) == 1:
         return Finding(
-            subject=subject,
+            subject="car",
             check="weighing",
             verdict="look",
             message="weighed once: weigh three times, bouncing the car between, to see whether the springs settle",
@@ -126,7 +126,7 @@ def _scatter_finding(subject: str, table: NDArray[np.float64]) -> Finding:
         told = " ".join(f"{v:g}" for v in table[:, place])
         message += f" ({told} kg): one of them is wrong; look at the ticket, or weigh again"
     return Finding(
-        subject=subject,
+        subject="car",
         check="weighing",
         verdict=verdict,
         message=message,
@@ -233,7 +233,7 @@ def raised_height(
         error=error,
         angle=angle,
         shares=shares,
-        findings=_height_findings(subject, value, error, high, shares),
+        findings=_height_findings(value, error, high, shares),
     )
 
 
@@ -253,7 +253,7 @@ def _slope(values: NDArray[np.float64], i: int, raised: str) -> float:
 
 
 def _height_findings(
-    subject: str, value: float, error: float, high: float, shares: Sequence[tuple[str, float]]
+    value: float, error: float, high: float, shares: Sequence[tuple[str, float]]
 ) -> tuple[Finding, ...]:
     source = "moments about the raised axle; uncertainty after JCGM 100:2008 (from memory)"
     wide = 2 * error > HEIGHT_LOOK
@@ -264,7 +264,7 @@ def _height_findings(
         )
     found = [
         Finding(
-            subject=subject,
+            subject="car",
             check="centroid height",
             verdict="look" if wide else "pass",
             message=message,
@@ -276,7 +276,7 @@ def _height_findings(
     if high < LEAST_RAISE:
         found.append(
             Finding(
-                subject=subject,
+                subject="car",
                 check="raised axle",
                 verdict="look",
                 message=f"raised by {high:.0f} mm only: raise it {LEAST_RAISE:g} mm or more, small errors grow large",

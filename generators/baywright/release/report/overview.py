@@ -39,6 +39,7 @@ _FIT = (
     "clocking",
     "fit",
 )
+_DRIVE = ("starting on a slope", "grip", "motor speed", "gearbox torque", "range")
 _ELECTRICS = ("poles to metal", "earth", "finger-safe", "liner", "creepage", "isolation", "touch voltage")
 
 
@@ -64,9 +65,7 @@ def topic_of(finding: Finding, reviewed: Review) -> str:
     if any(finding is one for one in reviewed.strength):
         return STRENGTH
     if finding.subject == "car":
-        return DRIVE
-    if not finding.subject.startswith(("box ", "adapter ", "rails ")):
-        return BALANCE
+        return DRIVE if finding.check in _DRIVE else BALANCE
     return FIT if finding.check.startswith(_FIT) else MAKING
 
 
