@@ -118,7 +118,7 @@ def _near_ones(pairs: Sequence[tuple[InCar, InCar]]) -> list[tuple[InCar, InCar]
     blocks = {key: (thing.low.min(axis=0), thing.high.max(axis=0)) for key, thing in things.items()}
     first, second = ([id(pair[side]) for pair in pairs] for side in (0, 1))
     low, high = (np.array([[blocks[key][end] for key in keys] for keys in (first, second)]) for end in (0, 1))
-    gaps = np.linalg.norm(np.maximum(np.maximum(low[0] - high[1], low[1] - high[0]), 0.0), axis=1)
+    gaps = _apart(low[0], high[0], low[1], high[1])
     kept = set(np.flatnonzero(gaps <= _FAR).tolist())
     nearest_of: dict[int, int] = {}
     for number in np.argsort(gaps, kind="stable").tolist():
@@ -160,12 +160,23 @@ def least_between(first: InCar, second: InCar) -> tuple[float, int, int, tuple[f
 
     Bodies are exact; only pairs whose upright blocks are near enough to matter are measured.
     """
-    apart = np.maximum(first.low[:, None] - second.high[None], second.low[None] - first.high[:, None])
-    bound = np.linalg.norm(np.maximum(apart, 0.0), axis=2)
-    start = np.unravel_index(int(bound.argmin()), bound.shape)
-    most, _, _ = nearest(first.solids, np.array([start[0]]), second.solids, np.array([start[1]]))
-    i, j = np.nonzero(bound <= most[0] + _NEAR)
+    # From each body to the other thing as a whole: what is farther than any one pair needs no look at its pairs.
+    to_second = _apart(first.low, first.high, second.low.min(axis=0), second.high.max(axis=0))
+    to_first = _apart(second.low, second.high, first.low.min(axis=0), first.high.max(axis=0))
+    a = int(to_second.argmin())
+    b = int(_apart(second.low, second.high, first.low[a], first.high[a]).argmin())
+    most = nearest(first.solids, np.array([a]), second.solids, np.array([b]))[0][0] + _NEAR
+    ours, theirs = np.flatnonzero(to_second <= most), np.flatnonzero(to_first <= most)
+    bound = _apart(first.low[ours, None], first.high[ours, None], second.low[theirs], second.high[theirs])
+    near = np.nonzero(bound <= most)
+    i, j = ours[near[0]], theirs[near[1]]
     distance, on_first, on_second = nearest(first.solids, i, second.solids, j)
     best = int(distance.argmin())
     x, y, z = ((on_first[best] + on_second[best]) / 2).tolist()
     return float(distance[best]), int(i[best]), int(j[best]), (x, y, z)
+
+
+def _apart(low: Array, high: Array, their_low: Array, their_high: Array) -> Array:
+    """Return the distances (…) mm between upright blocks given by their corners (…, 3)."""
+    gap: Array = np.linalg.norm(np.maximum(np.maximum(low - their_high, their_low - high), 0.0), axis=-1)
+    return gap

@@ -384,7 +384,7 @@ def _pieces(a: Array, b: Array) -> tuple[Array, Array, NDArray[np.int64]]:
         here = (q[:, 0] * along[slanted, 1] - q[:, 1] * along[slanted, 0]) / cross[slanted]
         there = (q[:, 0] * unit[1] - q[:, 1] * unit[0]) / cross[slanted]
         cuts.append(here[(there >= -1e-12) & (there <= 1 + 1e-12)])
-        stops = np.unique(np.clip(np.concatenate([*cuts, [0.0, reach]]), 0.0, reach))
+        stops = np.sort(np.clip(np.concatenate([*cuts, [0.0, reach]]), 0.0, reach))
         stops = stops[np.concatenate([[True], np.diff(stops) > SAME])]
         stops[-1] = reach
         starts.append(p + stops[:-1, None] * unit)

@@ -185,7 +185,7 @@ def _level_pairs(solid: Solids, bay: Bay, state: Slabs, up: bool) -> Pairs:
     slab = gap.argmin(axis=1)
     rows = np.nonzero(np.isfinite(gap[np.arange(n), slab]))[0]
     slab = slab[rows]
-    faces = {int(s): bay.face(float(level[s]), top=up) for s in np.unique(slab)}
+    faces = {s: bay.face(float(level[s]), top=up) for s in set(slab.tolist())}
     nominal = gap[rows, slab]
     return Pairs(
         nominal,

@@ -100,8 +100,8 @@ def _along_long(layout: Layout) -> list[FootPlace]:
     keep = kit.bearer.width / 4 + max(head, apart - _EDGE_D * kit.diameter(feet.screw)) + feet.length / 2
     busy = [x for row in layout.across_x for x in row] if layout.carry == "ledges" else []
     legal = [
-        float(x)
-        for x in np.unique(np.append(np.arange(-floor(max(outer, 0)), floor(max(outer, 0)) + 1), (-outer, outer)))
+        x
+        for x in sorted({*map(float, range(-floor(max(outer, 0)), floor(max(outer, 0)) + 1)), -outer, outer})
         if outer > 0 and all(abs(x - at) >= keep for at in busy)
     ]
     count = max(feet.per_wall_least, ceil(2 * outer / feet.spacing_most) + 1) if outer > 0 else 0

@@ -166,7 +166,7 @@ def _shear_area(rows: NDArray[np.float64], second_moment: float, centre: float) 
     """
     wide, low, high = rows[:, 2] - rows[:, 0], rows[:, 1] - centre, rows[:, 3] - centre
     worst = 0.0
-    for level in np.unique(np.concatenate([low, high, [0.0]])):
+    for level in sorted({*low.tolist(), *high.tolist(), 0.0}):
         above = np.maximum(high - np.maximum(low, level), 0.0)
         q = float((wide * above * (high + np.maximum(low, level)) / 2).sum())
         for side in (-1e-9, 1e-9):  # at an edge the width jumps: the narrow side has the higher stress

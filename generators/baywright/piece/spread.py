@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -89,10 +90,10 @@ def _segment(
     if high - low < near[0] + far[0]:
         return []
     even = _even(low, high, rule, near, far, after_fixed, before_fixed, shift)
-    blocked = [(a, b) for a, b in keep_out if b > low and a < high]
+    blocked = tuple((a, b) for a, b in keep_out if b > low and a < high)
     if even is not None and not any(a < x < b for x in even for a, b in blocked):
         return even
-    return _around(low, high, rule, near, far, blocked)
+    return list(_around(low, high, rule, near, far, blocked))
 
 
 def _even(
@@ -125,26 +126,26 @@ def _even(
     return places[1 if after_fixed else 0 : len(places) - (1 if before_fixed else 0)]
 
 
+@lru_cache(maxsize=1000)  # the slowest step of a design, and opposite walls ask it alike
 def _around(
     low: float,
     high: float,
     rule: Pitch,
     near: tuple[float, float],
     far: tuple[float, float],
-    blocked: Sequence[tuple[float, float]],
-) -> list[float]:
+    blocked: tuple[tuple[float, float], ...],
+) -> tuple[float, ...]:
     """Return the cheapest legal sequence between obstacles (dynamic programming over a grid about the middle)."""
     middle = (low + high) / 2
     half = np.arange(0.0, (high - low) / 2, _STEP)
     grid = np.concatenate([middle - half[:0:-1], middle + half])
-    edges = [x for a, b in blocked for x in (a, b)]
-    grid = np.unique(np.concatenate([grid, edges])) if edges else grid
+    grid = np.array(sorted({*grid.tolist(), *(x for ends in blocked for x in ends)}))
     free = (grid >= low + near[0] - 1e-9) & (grid <= high - far[0] + 1e-9)
     for a, b in blocked:
         free &= ~((grid > a + 1e-9) & (grid < b - 1e-9))
     places = grid[free]
     if not len(places):
-        return []
+        return ()
     # Two thirds of the way from the least to the most; a joint with its ends close by needs no more than its middle.
     target = (rule.least + 2 * rule.most) / 3
 
@@ -166,4 +167,4 @@ def _around(
     while at >= 0:
         chosen.append(float(places[at]))
         at = int(back[at])
-    return chosen[::-1]
+    return tuple(chosen[::-1])
