@@ -136,22 +136,26 @@ def _rails_in_bay(job: Job, rails: "RailDesign", bay: str) -> list[Finding]:
 
 def _between(made: Design) -> list[Finding]:
     """Return the findings about the room between the boxes, and between boxes and drive, in the car."""
-    if not made.boxes or len(made.boxes) + len(made.adapters) + len(made.rails) < 2:
-        return []
-    from baywright.bay.between import adapter_in_car, between_findings, box_in_car, rails_in_car  # for two things only
-
     bays = made.job.bays
-    asked = {name: bays[bay].clearance for name, box in made.boxes.items() if (bay := box.layout.ask.bay)}
-    boxes = [
-        box_in_car(box, asked.get(name, Bay.model_fields["clearance"].default)) for name, box in made.boxes.items()
-    ]
-    drive = [adapter_in_car(made.adapters[name], stands, 0.0) for name, stands in made.adapter_poses.items()]
+    if len(made.boxes) + len(made.adapters) + len(made.rails) < 2 and len(bays) < 2:
+        return []
+    from baywright.bay import between  # for two things, or a thing and another's bay
+
+    def asked(bay: str | None) -> float:
+        return bays[bay].clearance if bay is not None else float(Bay.model_fields["clearance"].default)
+
+    boxes = {name: between.box_in_car(box, asked(box.layout.ask.bay)) for name, box in made.boxes.items()}
+    drive = [between.adapter_in_car(made.adapters[name], stands, 0.0) for name, stands in made.adapter_poses.items()]
+    things = [(box, made.boxes[name].layout.ask.bay) for name, box in boxes.items()]
+    things += [(adapter, None) for adapter in drive]
     if made.rails:
         from baywright.rail.clear import rocking
         from baywright.rail.stress import solve
 
-        drive += [rails_in_car(rails, rocking(solve(rails)).moves) for rails in made.rails.values()]
-    return between_findings(boxes, drive)
+        rails = [between.rails_in_car(one, rocking(solve(one)).moves) for one in made.rails.values()]
+        drive += rails
+        things += [(one, held.ask.bay) for one, held in zip(rails, made.rails.values(), strict=True)]
+    return between.between_findings(list(boxes.values()), drive) + between.keep_out_findings(things, bays)
 
 
 def _cutting(name: str, kind: str, assembly: Assembly, cutter: Cutter) -> list[Finding]:

@@ -7,7 +7,8 @@ import fcl
 import numpy as np
 import pytest
 
-from baywright.bay.between import between_findings, in_car, least_between
+from baywright.bay.between import between_findings, in_car, keep_out_findings, least_between
+from baywright.job.bays import Bay
 from baywright.piece.solid import Block, Round
 from baywright.shape.pose import shifted, turned
 
@@ -116,3 +117,24 @@ def test_of_very_many_boxes_none_that_is_near_is_left_out():
     for (a, b), finding in told.items():
         apart = abs(places[int(a.split()[1])] - places[int(b.split()[1])]) - 100
         assert finding.value == pytest.approx(max(apart, 0), abs=1e-4)
+
+
+def test_a_keep_out_of_another_bay_stands_in_the_car_too():
+    """A cube of 100 mm 30 mm from a block that the tape puts 5 mm off: 25 mm are left, of 40 that its bay asks."""
+    bay = Bay.model_validate(
+        {
+            "blocks": [{"low": [0, 0, 0], "high": [500, 500, 500]}],
+            "keep_outs": [
+                {"name": "column", "low": ["130 ± 5", -200, -200], "high": [200, 200, 200]},
+                {"name": "hose", "low": [900, 0, 0], "high": [950, 50, 50]},
+            ],
+            "clearance": 40,
+        },
+        context={"units": {"length": "mm"}},
+    )
+    it = thing("box a", [cube(0, 0, 0)])
+    (found,) = keep_out_findings([(it, "boot")], {"engine": bay, "boot": bay})
+    assert (found.subject, found.check, found.verdict) == ("box a", "clear of bay engine's keep-outs", "fail")
+    assert found.value == pytest.approx(25, abs=1e-4)
+    assert "'column'" in found.message
+    assert keep_out_findings([(it, "engine")], {"engine": bay}) == []

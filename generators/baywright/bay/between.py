@@ -1,6 +1,6 @@
 """The room between the things of one job in the car: box to box, box to motor and rails, box to adapter."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -12,9 +12,10 @@ from baywright.bay.convex import Shapes, nearest, shapes
 from baywright.bay.outside import outer_bodies
 from baywright.box.generate import BoxDesign
 from baywright.finding import Finding, at_least
+from baywright.job.bays import Bay, KeepOut
 from baywright.piece.assembly import Assembly
-from baywright.piece.solid import Body
-from baywright.shape.pose import Pose
+from baywright.piece.solid import Block, Body
+from baywright.shape.pose import Pose, shifted
 
 if TYPE_CHECKING:
     from baywright.adapter.design import AdapterDesign
@@ -110,6 +111,30 @@ def between_findings(boxes: Sequence[InCar], drive: Sequence[InCar]) -> list[Fin
     if len(pairs) > _FEW:
         pairs = _near_ones(pairs)
     return [_pair(first, second) for first, second in pairs]
+
+
+def keep_out_findings(things: Sequence[tuple[InCar, str | None]], bays: Mapping[str, Bay]) -> list[Finding]:
+    """Return, for each thing and each bay but its own, the nearest keep-out of that bay.
+
+    A keep-out stands in the car, whichever bay it was measured with; those of a thing's own bay are looked at there.
+
+    Args:
+        things: what is in the car, and the bay that it names.
+        bays: the job's bays by name. Keep-outs are taken as large as the tape allows.
+    """
+    found = []
+    for name, bay in bays.items():
+        if bay.keep_outs:
+            blocks = [(keep.name, Block(*_as_large_as(keep))) for keep in bay.keep_outs]
+            stay = in_car(f"bay {name}'s keep-outs", blocks, shifted(), bay.clearance)
+            found += [_pair(thing, stay) for thing, own in things if own != name]
+    return found
+
+
+def _as_large_as(keep: KeepOut) -> tuple[Array, Array]:
+    """Return a keep-out's corners (3,) mm as far out as its tape may be off."""
+    low, high = (np.array([[at.value, at.tolerance] for at in corner]) for corner in (keep.low, keep.high))
+    return low[:, 0] - low[:, 1], high[:, 0] + high[:, 1]
 
 
 def _near_ones(pairs: Sequence[tuple[InCar, InCar]]) -> list[tuple[InCar, InCar]]:
