@@ -16,6 +16,10 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 JOBS = sorted((ROOT / "shared" / "jobs").glob("*.toml"))
+# Every table of the shop's: a job may bring rows of each kind.
+TABLES = sorted(
+    [*(ROOT / "parts").rglob("*.toml"), *(ROOT / "shared").glob("*.toml"), *(ROOT / "shared" / "styles").glob("*.toml")]
+)
 OUT = "out"  # the one folder that a command may write into
 
 ABSURD: tuple[Any, ...] = (
@@ -268,9 +272,18 @@ def job_case(seed: int, rng: random.Random) -> Case:
     return Case(seed, "job", _job_command(rng), files)
 
 
+def build_case(seed: int, rng: random.Random) -> Case:
+    """A job with its figures changed a little, released whole or in part."""
+    demo = rng.choice(JOBS)
+    table = nudge(rng, tomllib.loads(demo.read_text(encoding="utf-8")), rng.choice((1, 2, 4)))
+    more = rng.choice(([], ["--anyway"], ["--anyway"], ["--only", _words(rng, "front", "rear", "motor", "five-speed")]))
+    args = ["build", "job.toml", "--out", f"{OUT}/release", *more]
+    return Case(seed, "build", args, {"job.toml": toml_text(table).encode("utf-8", "surrogatepass")})
+
+
 def parts_case(seed: int, rng: random.Random) -> Case:
     """A job whose own parts folder holds mutated rows under new names."""
-    source = rng.choice(sorted((ROOT / "parts").rglob("*.toml")))
+    source = rng.choice(TABLES)
     table = tomllib.loads(source.read_text(encoding="utf-8"))
     rows = {k: v for k, v in table.items() if isinstance(v, dict) and k != "units"}
     names = {name: f"own-{number}" for number, name in enumerate(rows)}
@@ -279,7 +292,7 @@ def parts_case(seed: int, rng: random.Random) -> Case:
     job = rng.choice(JOBS).read_text(encoding="utf-8")
     for name, new in names.items():
         job = job.replace(f'"{name}"', f'"{new}"')
-    kind = source.parent.name
+    kind = source.stem if source.parent.name == "shared" else source.parent.name
     files = {
         "job.toml": job.encode(),
         "demo.toml": job.encode(),
@@ -448,9 +461,9 @@ drawing_case,
 
 
 def case(seed: int) -> Case:
-    """Return the case of a seed."""
+    """Return the case of a seed; those from a million on are builds, which take their time."""
     rng = random.Random(seed)
-    return rng.choice(KINDS)(seed, rng)
+    return build_case(seed, rng) if seed >= 1_000_000 else rng.choice(KINDS)(seed, rng)
 
 
 def main() -> None:
