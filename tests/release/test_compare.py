@@ -3,6 +3,7 @@
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 
@@ -12,9 +13,10 @@ from baywright.job.read import read_job
 from baywright.release.assemble import release_assembly
 from baywright.release.bom import write_mass
 from baywright.release.compare import compare
-from baywright.release.compared import overlay, write_comparison
+from baywright.release.compared import overlay, source_lines, write_comparison
 from baywright.release.job import VEHICLE, _write_review
 from baywright.release.manifest import write_manifest
+from baywright.release.sources import sources
 from baywright.release.stand import MadePiece, Stand, read_stand
 from baywright.review import review_job
 from baywright.rooms import room
@@ -135,13 +137,14 @@ def release(tmp_path_factory):
         release_assembly(box.assembly, folder=folder, cutter=cutter, revision="A", solids=False)
     write_mass(folder / "mass.json", job.name, VEHICLE, [(n, 1, p) for n, p in reviewed.design.carried])
     _write_review(reviewed, folder / "review.json")
-    write_manifest(folder, job.digest, "A")
+    write_manifest(folder, job.digest, "A", sources(job))
     return folder
 
 
 def test_a_release_tells_the_same_as_its_job(old, release):
     changes = compare(old, read_stand(release))
     assert [(c.number, c.told) for c in changes.pieces] == []
+    assert changes.sources == ()
     assert changes.same == len(old.made)
     assert not changes.bought
     assert not changes.masses
@@ -195,3 +198,11 @@ def test_the_command(changed_job, tmp_path):
     bad = run(JOB, tmp_path / "missing")
     assert bad.returncode == 2
     assert "Traceback" not in bad.stderr
+
+
+def test_a_file_behind_both_that_was_changed_is_named():
+    was = {"job.toml": "1", "shop: shared/screws.toml": "2", "gone.toml": "3"}
+    now = {"job.toml": "1", "shop: shared/screws.toml": "4", "new.toml": "5"}
+    changes = compare(replace(stand(), sources=was), replace(stand(), sources=now))
+    assert changes.sources == ("shop: shared/screws.toml",)
+    assert source_lines(changes) == ["Changed between them: shop: shared/screws.toml."]

@@ -37,7 +37,14 @@ def compare(
 
     from baywright.cli.show import console
     from baywright.release.compare import compare as side_by_side
-    from baywright.release.compared import balance_rows, mass_rows, rail_tables, same_text, write_comparison
+    from baywright.release.compared import (
+        balance_rows,
+        mass_rows,
+        rail_tables,
+        same_text,
+        source_lines,
+        write_comparison,
+    )
     from baywright.release.stand import read_stand
 
     changes = side_by_side(read_stand(old), read_stand(new))
@@ -52,6 +59,9 @@ def compare(
         screen.print(found)
         screen.print()
 
+    for line in source_lines(changes):
+        screen.print(line, markup=False)
+        screen.print()
     for name, rows in rail_tables(changes):
         table(f"Rails {name}", ("end", "", "how"), rows)
     pieces = [(c.again, c.number, "; ".join(c.told)) for c in changes.pieces]

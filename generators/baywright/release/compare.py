@@ -3,15 +3,12 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
 from baywright.release.stand import BALANCE, MadePiece, Stand
 from baywright.shape.loop import Loop, area, as_circle, bounds
-
-if TYPE_CHECKING:
-    pass
 
 # Files keep nine decimals, a shop sees a hundredth of a millimetre at best.
 _SAME = 0.01  # mm
@@ -51,6 +48,7 @@ class Changes:
         bought: (group, name, before, after, unit) of what is bought in another quantity.
         masses: (name, kg before, kg after, centroid's shift in mm) of things that differ.
         balance: (name, before, after, unit) of the finished car.
+        sources: files behind both that are not what they were.
     """
 
     old: Stand
@@ -60,6 +58,7 @@ class Changes:
     bought: tuple[tuple[str, str, float, float, str], ...]
     masses: tuple[tuple[str, float | None, float | None, tuple[float, float, float] | None], ...]
     balance: tuple[tuple[str, float | None, float | None, str], ...]
+    sources: tuple[str, ...]
 
 
 def compare(old: Stand, new: Stand) -> Changes:
@@ -109,6 +108,7 @@ def compare(old: Stand, new: Stand) -> Changes:
         bought=tuple(amounts),
         masses=tuple(_masses(old, new)),
         balance=tuple((name, old.balance[key], new.balance[key], unit) for key, (name, unit) in BALANCE.items()),
+        sources=tuple(sorted(name for name, was in old.sources.items() if new.sources.get(name, was) != was)),
     )
 
 

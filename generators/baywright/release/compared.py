@@ -103,6 +103,7 @@ def _page(changes: Changes) -> str:
         + "".join(
             f"<h2>Rails {escape(name)}</h2>" + table(("end", "", "how"), rows) for name, rows in rail_tables(changes)
         )
+        + "".join(f"<p>{escape(line)}</p>" for line in source_lines(changes))
         + f"<h2>Pieces</h2><p>{same_text(changes)}.</p>"
         + table(("to do", "number", "what", "how it differs"), pieces)
         + f"<h2>Over each other</h2><p>Grey stayed, red dashed went, blue came.</p>{pictures or '<p>Nothing.</p>'}"
@@ -122,6 +123,11 @@ def _page(changes: Changes) -> str:
 def same_text(changes: Changes) -> str:
     """Return how many made parts do not differ, in words."""
     return "1 made part is the same" if changes.same == 1 else f"{changes.same} made parts are the same"
+
+
+def source_lines(changes: Changes) -> list[str]:
+    """Return a line that names the files behind both that were changed; nothing if none was."""
+    return [f"Changed between them: {', '.join(changes.sources)}."] if changes.sources else []
 
 
 def rail_tables(changes: Changes) -> list[tuple[str, list[tuple[str, str, str]]]]:

@@ -65,6 +65,7 @@ class Stand:
         masses: mass (kg) and centroid (mm) of each thing and of the job, by name.
         balance: the finished car, by the names of its figures; None where one is not known.
         rails: both ends of each set of rails, by name.
+        sources: SHA-256 of every file behind it, by its path.
     """
 
     name: str
@@ -74,6 +75,7 @@ class Stand:
     masses: Mapping[str, tuple[float, tuple[float, float, float]]]
     balance: Mapping[str, float | None]
     rails: Mapping[str, "RailEnds"] = field(default_factory=dict)
+    sources: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_stand(path: Path) -> Stand:
@@ -94,6 +96,7 @@ def _of_job(path: Path) -> Stand:
     from baywright.design import design_job
     from baywright.job.read import read_job
     from baywright.release.rail_ends import ends_of
+    from baywright.release.sources import sources
     from baywright.review import review_job
 
     reviewed = review_job(design_job(read_job(path)))
@@ -119,6 +122,7 @@ def _of_job(path: Path) -> Stand:
         masses=masses,
         balance={key: getattr(after, key) for key in BALANCE},
         rails={name: ends_of(rails) for name, rails in made.rails.items()},
+        sources=sources(made.job),
     )
 
 
@@ -173,6 +177,7 @@ def _of_release(folder: Path) -> Stand:
             masses={line["number"]: (line["mass"], tuple(line["centroid"])) for line in masses["lines"]},
             balance={key: after.get(key) for key in BALANCE},
             rails={path.parent.name: read_ends(path.parent) for path in sorted(folder.glob(f"*/{CRADLE}"))},
+            sources={str(name): str(digest) for name, digest in dict(head.get("made from", {})).items()},
         )
     except ValueError as wrong:
         raise BadInput([Problem(str(folder), None, "", f"is no release that can be read: {wrong}")]) from None
