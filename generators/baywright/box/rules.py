@@ -102,13 +102,17 @@ def _tips(design: BoxDesign, view: Scene) -> list[Finding]:
 
 
 def _module_gaps(design: BoxDesign, view: Scene) -> list[Finding]:
-    """Every module keeps the gap its data sheet asks, to its neighbours and to walls, floor and lid."""
+    """Every module keeps the gap its data sheet asks, to its neighbours, to walls and their liner, and to the lid."""
     layout = design.layout
+    style = layout.kit.style
     asked = np.abs(layout.module.pose.turn) @ np.array(layout.module.module.gap, dtype=float)
     modules = _modules(design)
-    half = np.array(layout.inside) / 2
+    half = np.array(layout.inside) / 2 - style.liner.thickness
+    wall = "liner" if style.liner.thickness else "wall"
     found = []
-    for axis, name in enumerate(("length", "width", "height")):
+    for axis, (name, key) in enumerate(
+        (("length", "end_clearance"), ("width", "side_clearance"), ("height", "layer_clearance"))
+    ):
         least, who = np.inf, ("", "")
         others = [i for i in range(3) if i != axis]
         for i, (mark, _, a) in enumerate(modules):
@@ -118,7 +122,7 @@ def _module_gaps(design: BoxDesign, view: Scene) -> list[Finding]:
                 if side.all() and apart < least:
                     least, who = apart, (mark, other)
             if axis < 2:
-                ends = [(float(half[axis] - a.high[axis]), "wall"), (float(a.low[axis] + half[axis]), "wall")]
+                ends = [(float(half[axis] - a.high[axis]), wall), (float(a.low[axis] + half[axis]), wall)]
             else:
                 ends = [(layout.lid_under - float(a.high[2]), "lid")]
             for apart, what in ends:
@@ -130,7 +134,8 @@ def _module_gaps(design: BoxDesign, view: Scene) -> list[Finding]:
                 design,
                 f"module gap, {name}",
                 ok,
-                f"least gap along the box's {name}: {least:.1f} mm, '{who[0]}' to '{who[1]}'",
+                f"least gap along the box's {name}: {least:.1f} mm, '{who[0]}' to '{who[1]}'"
+                + ("" if ok else f"; {asked[axis]:g} mm asked: raise {key} in the style"),
                 value=float(least),
                 limit=float(asked[axis]),
                 unit="mm",
@@ -157,7 +162,8 @@ def _way_in(design: BoxDesign, view: Scene) -> list[Finding]:
     message = (
         "every module goes straight in from above"
         if ok
-        else f"'{blocked[0][0]}' can't pass '{blocked[0][1]}' on its way in"
+        else f"'{blocked[0][0]}' can't pass '{blocked[0][1]}' on its way in: raise the style's side_clearance or "
+        "end_clearance, or turn its flange out"
     )
     return [_finding(design, "modules' way in", ok, message, where=blocked[0] if blocked else ())]
 
@@ -171,7 +177,7 @@ def _lid_off(design: BoxDesign, view: Scene) -> list[Finding]:
         for i in view.near(way)
         if view.bodies[i].stage < LID and bodies_share(way, view.bodies[i].body)
     ]
-    message = f"'{over[0]}' stands over the lid" if over else "the lid comes straight off"
+    message = f"'{over[0]}' stands over the lid: move it off" if over else "the lid comes straight off"
     return [_finding(design, "lid off", not over, message, where=tuple(over[:1]))]
 
 
@@ -197,7 +203,7 @@ def _rooms(design: BoxDesign, view: Scene) -> list[Finding]:
             design,
             "room for cables",
             False,
-            f"'{other}' stands in the room of {name}",
+            f"'{other}' stands in the room of {name}: give the fitting a place (at), or more service_depth",
             where=(other,),
             at=tuple(at.tolist()),
         )
@@ -249,7 +255,8 @@ def _lifting(design: BoxDesign, view: Scene) -> list[Finding]:
             "lift points",
             ok,
             f"{len(eyes)} lift points, {above:.0f} mm above the centroid, "
-            f"{abs(float(points[:, 0].mean() - centroid[0])):.0f} mm off it lengthwise",
+            f"{abs(float(points[:, 0].mean() - centroid[0])):.0f} mm off it lengthwise"
+            + ("" if ok else ": they must stand above it and on both sides of it"),
             value=above,
             limit=0.0,
             unit="mm",
@@ -302,6 +309,8 @@ def _inserts(design: BoxDesign, view: Scene) -> list[Finding]:
     kit = design.layout.kit
     row = kit.catalogue.insert(kit.style.lid_screw.insert)
     leg = kit.flange_angle.wall
+    thick = leg > (row.grip.least + row.grip.most) / 2
+    limit, margin = (row.grip.most, at_most) if thick else (row.grip.least, at_least)
     ok = row.grip.least - _NEAR <= leg <= row.grip.most + _NEAR
     del view
     return [
@@ -309,11 +318,12 @@ def _inserts(design: BoxDesign, view: Scene) -> list[Finding]:
             design,
             "insert grip",
             ok,
-            f"insert '{row.name}' takes {row.grip.least:g} to {row.grip.most:g} mm; the flange is {leg:g} mm",
+            f"insert '{row.name}' takes {row.grip.least:g} to {row.grip.most:g} mm; the flange is {leg:g} mm"
+            + ("" if ok else ": choose another lid_screw.insert or flange_angle in the style"),
             value=leg,
-            limit=row.grip.most,
+            limit=limit,
             unit="mm",
-            margin=at_most(leg, row.grip.most),
+            margin=margin(leg, limit),
             source=row.source,
         )
     ]
