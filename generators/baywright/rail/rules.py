@@ -66,20 +66,20 @@ def _measured(design: RailDesign) -> Iterator[Finding]:
     """Yield what the tape says: residuals, what nothing checks, and whether slots and holes take up what it missed."""
     source = "least squares of the readings, each to its tolerance"
     readings = design.located.readings
-    for r in readings:
+    wrong = [r for r in readings if abs(r.residual) > r.tolerance]
+    for r in wrong:
         off = abs(r.residual)
-        if off > r.tolerance:
-            yield finding(
-                "tape",
-                "look",
-                f"{r.what} reads {r.value:.0f} mm, the others make it {r.fitted:.0f} mm: measure it again",
-                source,
-                (r.first,),
-                value=off,
-                limit=r.tolerance,
-                unit="mm",
-                margin=at_most(off, r.tolerance),
-            )
+        yield finding(
+            "tape",
+            "look",
+            f"{r.what} reads {r.value:.0f} mm, the others make it {r.fitted:.0f} mm: measure it again",
+            source,
+            (r.first,),
+            value=off,
+            limit=r.tolerance,
+            unit="mm",
+            margin=at_most(off, r.tolerance),
+        )
     loose = sorted({r.first for r in readings if r.checked < _CHECKED})
     if loose:
         yield finding(
@@ -89,7 +89,7 @@ def _measured(design: RailDesign) -> Iterator[Finding]:
             source,
             loose,
         )
-    elif readings:
+    elif readings and not wrong:
         worst = max(readings, key=lambda r: abs(r.residual) / r.tolerance)
         yield finding(
             "tape",
