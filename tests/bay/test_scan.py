@@ -84,6 +84,25 @@ def test_a_wrong_point_is_named(tmp_path, cloud):
     assert "without 'p4'" in finding.message
 
 
+def test_a_scanner_that_measures_long_is_told(tmp_path, cloud):
+    """Every length in the scan 2 % longer than by tape: over the 1 % that taping points may explain."""
+    scan = read_scan(description(tmp_path, INTO(cloud), 'units = "mm"', points(scale=1 / 1.02)))
+    (finding,) = [f for f in scan.findings if f.check == "scale"]
+    assert finding.verdict == "look"
+    assert finding.value == pytest.approx(1 / 1.02)
+    assert "1.96 % shorter by tape than by scan: the scanner or the units are off" in finding.message
+
+
+def test_what_is_no_number_is_left_out_and_said(tmp_path, cloud):
+    path = description(tmp_path, INTO(cloud), 'units = "mm"', points())
+    with (tmp_path / "cloud.xyz").open("a") as file:
+        file.write("nan 1 2\n" * 3)
+    scan = read_scan(path)
+    (finding,) = [f for f in scan.findings if f.check == "whole"]
+    assert finding.verdict == "look"
+    assert finding.message.startswith("3 of 403 parts are not numbers")
+
+
 def test_points_on_a_line_and_mirrored_points_are_refused():
     line = [
         Reference.model_validate({"name": f"p{i}", "scan": [i * 100.0, 0.0, 0.0], "car": [i * 100.0, 0.0, 0.0]})

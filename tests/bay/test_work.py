@@ -66,6 +66,20 @@ def test_a_cable_s_bend_needs_its_room(box, engine):
     assert 0 < cable.value < cable.limit
 
 
+def test_a_hand_with_a_spanner_reaches_the_feet_or_not(box, engine):
+    """Free all round; then a board 60 mm off the box, beside the feet of one end alone."""
+    wide = replace(engine, spaces=(cuboid("hall", (-3000, -3000, 339.9), (3000, 3000, 3000)),))
+    hall = by_check(check_rooms("b", box, PLACE, Surround(bay=wide)))["hand at the feet"]
+    assert (hall.verdict, hall.message) == ("pass", "all 4 are free in the car")
+    # At 90 degrees the box's length runs across the car, its service end to the right.
+    end = PLACE(case_of(box).high)[1]
+    board = replace(wide, keep_outs=(cuboid("board", (-400, end + 60, 339.9), (400, end + 70, 800)),))
+    found = by_check(check_rooms("b", box, PLACE, Surround(bay=board)))["hand at the feet"]
+    assert found.verdict == "look"
+    assert "2 of 4 are not free" in found.message
+    assert (found.value, found.limit) == (pytest.approx(60, abs=1.5), 100)
+
+
 def test_the_tape_that_decides_is_named(engine):
     snug = [("case", Block(np.array([0.0, 0, 0]), np.array([523.0, 900, 400])))]
     fit = check_fit("b", snug, shifted(-204, -450, 340), engine)

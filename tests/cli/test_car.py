@@ -2,8 +2,6 @@
 
 import json
 import re
-import subprocess
-import sys
 import tomllib
 from pathlib import Path
 
@@ -12,21 +10,10 @@ import pytest
 from baywright.release.manifest import write_manifest
 from baywright.rooms import room
 
+from .conftest import run
+
 DEMO = room("shared") / "jobs" / "estate.toml"
 TEXT = DEMO.read_text(encoding="utf-8")
-
-
-def run(*words: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """Run a command in a folder of its own and return what it said."""
-    done = subprocess.run(
-        [sys.executable, "-c", "from baywright.cli import main; main()", *map(str, words)],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert "Traceback" not in done.stderr
-    return done
 
 
 def changed(folder: Path, name: str, *pairs: tuple[str, str]) -> Path:
@@ -159,7 +146,7 @@ def test_limits_leave_fewer_splits(tmp_path: Path) -> None:
 
 
 def test_no_split_within_the_limits_ends_with_1(tmp_path: Path) -> None:
-    done = run("split", DEMO, "--in-place", "--most", "3", "--lift", "20", cwd=tmp_path)
+    done = run("split", DEMO, "--in-place", "--most", "1", "--lift", "20", cwd=tmp_path)
     assert done.returncode == 1
     assert "No split keeps the limits" in done.stdout
     assert "box too heavy to lift" in done.stdout
@@ -186,7 +173,7 @@ def test_what_is_wrong_is_seen_before_the_work(tmp_path: Path, more: list[str], 
 
 
 def test_a_number_that_no_split_has_is_refused(tmp_path: Path) -> None:
-    done = run("split", DEMO, "--in-place", "--most", "3", "--take", "99", "--write", "new.toml", cwd=tmp_path)
+    done = run("split", DEMO, "--in-place", "--most", "1", "--take", "99", "--write", "new.toml", cwd=tmp_path)
     assert done.returncode == 2
     assert "there is no split 99" in done.stderr
     assert list(tmp_path.iterdir()) == []
@@ -213,35 +200,12 @@ def test_a_job_away_from_its_parts_is_not_left_behind(tmp_path: Path) -> None:
     (own / "own.toml").write_text(text[start : text.index("[m355]")].replace("m590", "mine"), encoding="utf-8")
     job = tmp_path / "car" / "job.toml"
     job.write_text(TEXT.replace('"m590"', '"mine"'), encoding="utf-8")
-    done = run(
-        "split",
-        job,
-        "--in-place",
-        "--no-rules",
-        "--most",
-        "3",
-        "--take",
-        "1",
-        "--write",
-        tmp_path / "new.toml",
-        cwd=tmp_path,
-    )
+    one = ("split", job, "--in-place", "--no-rules", "--most", "3", "--take", "1", "--write")
+    done = run(*one, tmp_path / "new.toml", cwd=tmp_path)
     assert done.returncode == 2
     assert "write it beside" in done.stderr
     assert not (tmp_path / "new.toml").exists()
-    beside = run(
-        "split",
-        job,
-        "--in-place",
-        "--no-rules",
-        "--most",
-        "3",
-        "--take",
-        "1",
-        "--write",
-        tmp_path / "car" / "new.toml",
-        cwd=tmp_path,
-    )
+    beside = run(*one, tmp_path / "car" / "new.toml", cwd=tmp_path)
     assert beside.returncode == 0, beside.stderr
 
 
