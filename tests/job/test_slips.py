@@ -1,0 +1,113 @@
+"""What can't be meant, in every table of a job: one sentence each, with the file and the key it stands at."""
+
+from pathlib import Path
+
+import pytest
+
+from baywright.job.faults import read_as
+from baywright.job.messages import BadInput
+from baywright.job.read import read_job
+from baywright.job.style import JointScrew, Panel
+from baywright.rooms import room
+
+JOBS = room("shared") / "jobs"
+CASE = '[load_cases.hard]\nsource = "invented"\nkind = "crash"\nbasis = "limit state"\ntemperature = 23\n'
+# (job, what is changed, into what, key, what is said)
+PULSE = "forward = 20\npulse = {{ lengthwise = {}, across = [[0, 0], [10, 8], [30, 0]] }}\n[bays.engine]"
+SLIPS = [
+    ("estate", "most_voltage = 420", "most_voltage = 180", "pack.controller", "must be more than least_voltage"),
+    ("estate", "peak_current = 320", "peak_current = 119", "pack.controller", "at least continuous_current"),
+    ("estate", "torques = [80, 105, 98, 78]", "torques = [80, 105]", "drive.engine", "as many torques as speeds"),
+    ("estate", "speeds = [1000, 2500,", "speeds = [2500, 2500,", "drive.engine", "speeds must rise"),
+    ("estate", "continuous_power = 38", "continuous_power = 96", "drive.motor", "at most peak_power"),
+    ("estate", "raised_axle = {", "centroid_height = 500\nraised_axle = {", "car.weighed", "or raised_axle, not both"),
+    (
+        "estate",
+        "opening = { low = [1960, -480], high = [2700, 480] }",
+        "opening = { low = [1960, -480] }",
+        "bays.rear.opening",
+        "give either low and high [x, y], or a plan",
+    ),
+    (
+        "estate",
+        "opening = { low = [1960, -480], high = [2700, 480] }",
+        "opening = { plan = [[0, 0], [100, 100], [100, 0], [0, 100]] }",
+        "bays.rear.opening",
+        "the side from corner 1 meets the side from corner 3",
+    ),
+    ("estate", "[bays.rear]", "[bays.bare]\n[bays.rear]", "bays.bare", "needs at least one block or prism"),
+    ("estate", "[bays.engine]", CASE + "[bays.engine]", "load_cases.hard", "needs at least one of forward"),
+    (
+        "estate",
+        "[bays.engine]",
+        CASE + PULSE.format("[[20, 0], [10, 20], [30, 0]]"),
+        "load_cases.hard.pulse",
+        "the times of a pulse must rise: see lengthwise",
+    ),
+    (
+        "estate",
+        "[bays.engine]",
+        CASE + PULSE.format("[[0, 0], [10, 0], [30, 0]]"),
+        "load_cases.hard.pulse",
+        "a pulse needs a peak: see lengthwise",
+    ),
+    ("estate", "[bays.engine]", CASE.replace("limit", "limitt") + "[bays.engine]", "load_cases.hard.basis", "did you"),
+    ("rails-estate", "rise = 3", "rise = 3\nsecond = [0, 0, 480]", "rails.motor.shaft", "give either a second point"),
+    ("rails-estate", "stand_off = 75", "stand_off = 75\ncount = 2", "rails.motor.motor", "two motors need a pitch"),
+    (
+        "rails-estate",
+        "[rails.motor.cradle.lugs]",
+        "[rails.motor.cradle.feet]\nout = 1\nheight = -1\nthickness = 9\nholes = [1, 2]\n[rails.motor.cradle.lugs]",
+        "rails.motor.cradle",
+        "give either lugs or feet",
+    ),
+    ("rails-estate", "near = [340, -340, 320]", "at = [0, 0, 0]", "rails.motor.mounts.front-left", "give either at ="),
+    ("rails-estate", 'layout = "longitudinal"', 'layout = "direct"', "rails.motor.drive", "has no first gear"),
+    ("rails-estate", "mounts.front-left]", 'mounts."front/left"]', "rails.motor", "'front/left' names parts"),
+    ("rails-estate", '"front-left" = "681', '"front-lft" = "681', "rails.motor", "'front-lft' is neither a reference"),
+    ("rails-estate", 'bay = "drive"', 'bay = "drve"', "rails.motor.bay", "unknown bay 'drve'; did you mean 'drive'?"),
+    ("estate-whole", 'adapter = "five-speed"', 'adapter = "six"', "rails.motor.adapter", "unknown adapter 'six'"),
+]
+
+
+@pytest.mark.parametrize(("job", "old", "new", "key", "said"), SLIPS, ids=[f"{s[3]}: {s[4][:24]}" for s in SLIPS])
+def test_a_slip_is_said_with_its_key(tmp_path: Path, job: str, old: str, new: str, key: str, said: str) -> None:
+    text = (JOBS / f"{job}.toml").read_text(encoding="utf-8")
+    assert old in text
+    path = tmp_path / "job.toml"
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        read_job(path)
+    told = [p for p in bad.value.problems if said in p.message]
+    assert told, str(bad.value)
+    assert (told[0].file, told[0].key) == (str(path), key)
+    assert told[0].line is not None
+
+
+@pytest.mark.parametrize(
+    ("thickness", "said"),
+    [
+        ("99 ga", "'99 ga' is no gauge number; write it like '11 ga' (0 to 40)"),
+        ("x ga", "is no gauge number"),
+        (61, "a thickness of 61 mm is no sheet or plate: 0.2 to 60 mm"),
+        (0.1, "0.2 to 60 mm"),
+    ],
+)
+def test_a_sheet_that_nobody_sells(thickness: object, said: str) -> None:
+    with pytest.raises(BadInput) as bad:
+        read_as(Panel, {"material": "5754-H22", "thickness": thickness}, file=Path("style.toml"), lines={})
+    assert said in str(bad.value)
+    assert "thickness" in str(bad.value)
+
+
+def test_screws_that_no_pitch_spreads() -> None:
+    """Between 60 and 70 mm: a joint of 100 mm takes neither one gap nor two."""
+    rule = {"size": "M5", "head": "button", "pitch_least": 60, "pitch_most": 70, "first_most": 40, "edge_least_d": 2}
+    with pytest.raises(BadInput, match="at most three quarters of pitch_most"):
+        read_as(JointScrew, rule, file=Path("style.toml"), lines={})
+    assert read_as(JointScrew, {**rule, "pitch_least": 52.5}, file=Path("style.toml"), lines={}).pitch_least == 52.5
+
+
+def test_a_job_that_is_no_ordinary_file_is_not_waited_for() -> None:
+    with pytest.raises(BadInput, match="is no ordinary file"):
+        read_job(Path("/dev/null"))
