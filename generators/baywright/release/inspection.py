@@ -213,20 +213,27 @@ def _rows(findings: Sequence[Finding], by: _Sources) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for (subject, check), some in kinds.items():
         f = some[0]
-        unit = f" {f.unit}" if f.unit else ""
         rows.append(
             (
                 _WORDS[f.verdict],
                 subject,
                 check,
                 f"{len(some)}" if len(some) > 1 else "",
-                "" if f.value is None else f"{f.value:.4g}{unit}",
-                "" if f.limit is None else f"{f.limit:.4g}{unit}",
+                _figure(f.value, f.unit),
+                _figure(f.limit, f.unit),
                 "" if f.margin is None or abs(f.margin) > 99 else f"{100 * f.margin + 0.0:+.0f} %",
                 by.number(f.source),
             )
         )
     return rows
+
+
+def _figure(value: float | None, unit: str) -> str:
+    """Return a value to four figures with its unit, thousands apart."""
+    if value is None:
+        return ""
+    text = f"{value:.4g}"
+    return f"{float(text):,.0f}".replace(",", " ") + f" {unit}" if "e+" in text else f"{text} {unit}".rstrip()
 
 
 def _tight(pages: _Pages, reviewed: Review, by: _Sources) -> None:
