@@ -82,8 +82,7 @@ def _bending(b: Bench, loads: list[BearerLoads]) -> Calculation:
 
 def _ends_and_seats(b: Bench, loads: list[BearerLoads]) -> Iterator[Calculation]:
     ends = [(one, e) for one in loads for e in (0, 1)]
-    one, e = max(ends, key=lambda item: float(np.linalg.norm(item[0].ends[item[1]])))
-    worst = _end_screws(b, one, e)
+    worst = max((_end_screws(b, *end) for end in ends), key=lambda c: c.use)
     yield worst
     one, e = min(ends, key=lambda item: float(item[0].ends[item[1], 2]))
     if one.ends[e, 2] >= 0:

@@ -14,6 +14,7 @@ from baywright.strength.allow import diameter
 from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation
+from baywright.strength.screws import ELASTIC, worst_screw
 from baywright.strength.working import Working
 
 # The car's floor where a box stands, if nothing better is known: 0.8 mm of mild steel, DC01, Rm 270 MPa (EN 10130).
@@ -74,6 +75,7 @@ def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> No
     body = b.design.mass_properties
     places = np.array([support.at for support in b.statics.feet])
     middle = places.mean(axis=0)
+    # Feet stand opposite each other: Σ x y is nothing, of all and of those in round holes.
     r, c, at = places - middle, body.centroid - middle, bolt - middle
     round_ = np.array([not f.slotted for f in b.design.feet for _ in f.bolts])
     w.given("m", body.mass, "kg", "the whole box")
@@ -81,12 +83,6 @@ def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> No
     for name in "xyz":
         w.let(f"F_{name}", f"m * a_{name}", "N", f"its force along {name}")
     w.given("n", len(places), "", "bolts to the car")
-    if abs(float((r[:, 0] * r[:, 1]).sum())) > 1e-6 or abs(float(r[round_, 1].sum())) > 1e-6:
-        for axis, name in enumerate("xyz"):
-            w.given(
-                f"R_{name}", float(force[axis]), "N", f"on {foot.mark} along {name} (pattern askew: solved)", _SHARE
-            )
-        return
     w.given("n_r", int(round_.sum()), "", "of them in round holes: slots give way along the box")
     w.given("x_c", float(c[0]), "mm", "centre of mass from the bolts' middle, along the box")
     w.given("y_c", float(c[1]), "mm", "across")
@@ -151,14 +147,8 @@ def _upright(b: Bench, foot: Foot, forces: Array, start: Working) -> Iterator[Ca
     # The lower ones hold in the floor angle's leg, the upper ones in the doubler: the thinner counts for all.
     floor = kit.floor_angle
     tapped = b.stock_metal(floor)
-    each = 1.4 * got.across + np.maximum(got.tension, 0.0)
-    i = int(each.argmax())
     w = start.copy()
     w.given("n_s", len(points), "", "screws of the upright leg")
-    w.given("V", float(got.across[i]), "N", "shear of the worst one", "elastic method for bolt groups: Shigley")
-    w.given(
-        "N", max(0.0, float(got.tension[i])), "N", "pull of the worst one", "elastic method for bolt groups: Shigley"
-    )
     b.allow.screw(w, upper.size)
     b.allow.strip(w, upper.size, min(floor.wall, style.feet.doubler_thickness), tapped)
     edge = float(lower.points[0][2]) - b.layout.wall_bottom
@@ -166,6 +156,9 @@ def _upright(b: Bench, foot: Foot, forces: Array, start: Working) -> Iterator[Ca
     b.allow.bearing(
         w, upper.size, upper.layers[0].diameter, stock.wall, metal, edge, 2 * diameter(kit.size(upper.size)), "_f"
     )
+    i = worst_screw(w.values, got, "F_b_Rd_w", "F_b_Rd_f")
+    w.given("V", float(got.across[i]), "N", "shear of the worst one", ELASTIC)
+    w.given("N", max(0.0, float(got.tension[i])), "N", "pull of the worst one", ELASTIC)
     w.let("u_1", "V / F_v_Rd + N / (1.4 * F_t_Rd)", "", "shear and pull together", "EN 1993-1-8 table 3.4, from memory")
     w.let("u_2", "N / F_s_Rd", "", "thread in the floor angle")
     w.let("u_3", "max(V / F_b_Rd_w, V / F_b_Rd_f)", "", "bearing in wall and foot; the doubler's help left out")
@@ -215,7 +208,7 @@ def _pulled_angle(b: Bench, foot: Foot, pull: float, start: Working) -> Calculat
     """Return the bending of the floor angle's upright leg, which the foot's lower screws pull out with the wall."""
     stock, lower = b.kit.floor_angle, b.line(f"{foot.mark} lower")
     w = start.copy()
-    w.given("N_l", pull, "N", "pull of the lower screws together", "elastic method for bolt groups: Shigley")
+    w.given("N_l", pull, "N", "pull of the lower screws together", ELASTIC)
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
     w.given(
         "c", float(lower.points[0][2]) - b.layout.wall_bottom - stock.wall, "mm", "from the screws to its other leg"

@@ -8,9 +8,8 @@ from baywright.box.hold import hold_down
 from baywright.strength.allow import CLASS, Unchecked
 from baywright.strength.bench import Bench
 from baywright.strength.check import Calculation
+from baywright.strength.screws import ELASTIC, worst_screw
 from baywright.strength.working import Working
-
-_ELASTIC = "elastic method for bolt groups: Shigley, Mechanical Engineering Design"
 
 
 def retention(b: Bench) -> Iterator[Calculation]:
@@ -18,10 +17,12 @@ def retention(b: Bench) -> Iterator[Calculation]:
     layout, kit = b.layout, b.kit
     rods = layout.carry == "tie rods"
     count = layout.layers if rods else 1
-    w = Working()
-    _forces(b, w, count)
     size, bar = layout.module.hold_screw, kit.bearer
     depth = bar.height if rods else hold_down(kit, layout.module).length - layout.module.seat
+    w, limits = Working(), Working()
+    b.allow.screw(limits, size)
+    b.allow.strip(limits, size, depth, b.stock_metal(bar))
+    _forces(b, w, count, limits)
     b.allow.screw(w, size)
     b.allow.strip(w, size, depth, b.stock_metal(bar))
     w.let("N", "max(T, 0)", "N", "pull on it; pressure goes through the module")
@@ -43,8 +44,8 @@ def retention(b: Bench) -> Iterator[Calculation]:
         yield _gap_bending(b, size)
 
 
-def _forces(b: Bench, w: Working, count: int) -> None:
-    """Add shear V and pull T of the worst hold-down."""
+def _forces(b: Bench, w: Working, count: int, limits: Working) -> None:
+    """Add shear V and pull T of the hold-down that is worst by what one may take."""
     s, layout = b.statics, b.layout
     try:
         got = s.on_hold_downs(b.throw.force, count)
@@ -57,7 +58,7 @@ def _forces(b: Bench, w: Working, count: int) -> None:
     holds = s.holds[:, :2]
     middle = holds.mean(axis=0)
     r = holds - middle
-    worst = int(np.argmax(1.4 * got.across + np.maximum(got.tension, 0.0)))
+    worst = worst_screw(limits.values, got)
     pitch = float(layout.module.size[2]) + layout.layer_gap
     w.given(
         "m", count * s.module_mass, "kg", "one module with coolant" if count == 1 else f"a stack of {count} modules"
@@ -77,11 +78,11 @@ def _forces(b: Bench, w: Working, count: int) -> None:
     w.let("M_z", "x_c * F_y - y_c * F_x", "N·mm", "moment about z")
     even = abs(float((r[:, 0] * r[:, 1]).sum())) < 1e-6 and w.values["S_x"] > 0 and w.values["S_y"] > 0
     if even:
-        w.let("T", "F_z / n + M_x * y_i / S_y - M_y * x_i / S_x", "N", "pull on the worst one", _ELASTIC)
+        w.let("T", "F_z / n + M_x * y_i / S_y - M_y * x_i / S_x", "N", "pull on the worst one", ELASTIC)
     else:
-        w.given("T", float(got.tension[worst]), "N", "pull on the worst one (pattern askew: solved)", _ELASTIC)
-    w.let("V_x", "F_x / n - M_z * y_i / (S_x + S_y)", "N", "shear along", _ELASTIC)
-    w.let("V_y", "F_y / n + M_z * x_i / (S_x + S_y)", "N", "shear across", _ELASTIC)
+        w.given("T", float(got.tension[worst]), "N", "pull on the worst one (pattern askew: solved)", ELASTIC)
+    w.let("V_x", "F_x / n - M_z * y_i / (S_x + S_y)", "N", "shear along", ELASTIC)
+    w.let("V_y", "F_y / n + M_z * x_i / (S_x + S_y)", "N", "shear across", ELASTIC)
     w.let("V", "hypot(V_x, V_y)", "N", "shear on the worst one")
 
 

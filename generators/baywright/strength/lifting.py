@@ -9,6 +9,7 @@ from baywright.mechanics.boltgroup import group_forces
 from baywright.mechanics.statics import Array
 from baywright.strength.bench import Bench
 from baywright.strength.check import Calculation
+from baywright.strength.screws import ELASTIC, worst_screw
 from baywright.strength.working import Working
 
 _TWO = "four slings on a stiff box: two on a diagonal take all of it; common practice, no source"
@@ -38,16 +39,15 @@ def lifting(b: Bench) -> Iterator[Calculation]:
     yield b.stress("lift lugs", mark, "leg in bending", w, b.stock_metal(stock), help=help_, at=(x, y, z))
     held, line = start.copy(), b.line(f"{mark} screws")
     got = group_forces(line.points, sides(b.layout)["right"].out, start.values["F"] * np.eye(3)[2], np.zeros(3), eye)
-    i = int((1.4 * got.across + np.maximum(got.tension, 0.0)).argmax())
-    held.given("V", float(got.across[i]), "N", "shear of the worst screw", "elastic method for bolt groups: Shigley")
-    pull = max(0.0, float(got.tension[i]))
-    held.given("N", pull, "N", "its pull: the lug turns about its middle", "elastic method for bolt groups: Shigley")
     style = b.kit.style
     b.allow.screw(held, line.size)
     doubler = b.sheet_metal(style.doubler.material, style.doubler.thickness)
     b.allow.strip(held, line.size, style.doubler.thickness, doubler)
     edge = 2 * b.kit.diameter(line.size)
     b.allow.bearing(held, line.size, line.layers[0].diameter, style.wall.thickness, b.wall_metal, edge, edge, "_w")
+    i = worst_screw(held.values, got, "F_b_Rd_w")
+    held.given("V", float(got.across[i]), "N", "shear of the worst screw", ELASTIC)
+    held.given("N", max(0.0, float(got.tension[i])), "N", "its pull: the lug turns about its middle", ELASTIC)
     shear_pull = "EN 1993-1-8 table 3.4, from memory"
     held.let("u_1", "V / F_v_Rd + N / (1.4 * F_t_Rd)", "", "shear and pull together", shear_pull)
     held.let("u_2", "max(N / F_s_Rd, V / F_b_Rd_w)", "", "thread in the doubler, bearing in the wall")

@@ -8,6 +8,7 @@ from baywright.mechanics.plate import Patch, Plate, supported
 from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
 from baywright.strength.check import Calculation
+from baywright.strength.floor_bars import rod_loads
 from baywright.strength.working import Working
 
 _NAVIER = "Navier's series, edges simply supported: Timoshenko and Woinowsky-Krieger"
@@ -93,12 +94,15 @@ def _floor(b: Bench) -> Calculation:
     own, _ = hung_mass(b)
     patches = []
     if layout.carry == "tie rods":
-        got = b.statics.on_hold_downs(b.throw.force, layout.layers)
-        for x in layout.across_x[0]:
-            holds = [i for i, h in enumerate(layout.module.holds) if abs(layout.places[0][3][0] + h[0] - x) < 1e-6]
-            force = abs(float(got.tension[holds].sum())) * layout.ask.columns
-            long = b.length("floor bar 1.1")
-            patches.append(Patch(x + layout.inside[0] / 2, layout.inside[1] / 2, b.kit.bearer.width, long, force))
+        loads = rod_loads(b)
+        each = b.length("floor bar 1.1") / layout.ask.columns
+        for row, at in ((r, at) for layer, r, _, at in layout.places if layer == 1):
+            for x, one in zip(layout.across_x[row - 1], loads, strict=True):
+                # A stack's length of bar in halves, which push alike and, as it tips, one up and one down.
+                for side in (-1, 1):
+                    force = abs(one.pull) / 2 + side * 2 * one.tip / each
+                    y = at[1] + layout.inside[1] / 2 + side * each / 4
+                    patches.append(Patch(x + layout.inside[0] / 2, float(y), b.kit.bearer.width, each / 2, force))
     plate = Plate(*layout.inside, style.floor.thickness, metal.e, metal.nu)
     return _panel(
         b,

@@ -1,9 +1,30 @@
-"""A row of equal screws between two pieces: what each may take, all its ways of failing together."""
+"""Screws between two pieces: what each of a row may take, all its ways of failing together; the worst of a group."""
 
+from collections.abc import Mapping
+
+import numpy as np
+
+from baywright.mechanics.boltgroup import BoltForces
 from baywright.piece.joint import ScrewLine
 from baywright.strength.allow import Metal
 from baywright.strength.bench import Bench
 from baywright.strength.working import Working
+
+ELASTIC = "elastic method for bolt groups: Shigley, Mechanical Engineering Design"
+
+
+def worst_screw(limits: Mapping[str, float], got: BoltForces, *holes: str) -> int:
+    """Return which screw of a group is used most: shear and pull together, its thread, bearing.
+
+    Args:
+        limits: what each may take, N: F_v_Rd, F_t_Rd, F_s_Rd, and of the holes by their names.
+        got: what each takes.
+        holes: names of what the metal round its holes may take.
+    """
+    pull = np.maximum(got.tension, 0.0)
+    uses = [got.across / limits["F_v_Rd"] + pull / (1.4 * limits["F_t_Rd"]), pull / limits["F_s_Rd"]]
+    uses += [got.across / limits[hole] for hole in holes]
+    return int(np.max(uses, axis=0).argmax())
 
 
 def row_use(
