@@ -1,8 +1,8 @@
 """Floor bars under tie rods: a stack that tips along its bar pulls one end of it off the floor.
 
 First principles: an even pull and one that grows along the bar, N / L ± 6 M / L² a mm; for its screws the elastic
-method of bolt groups (Shigley). The demo's stack: rods at ±272 and ±95 mm; bars 40 x 15 of 6060, 214 mm long, with M5 screws
-at ±87 and ±29 mm; three layers put its mass 165 mm over the bar.
+method of bolt groups (Shigley). The demo's stack: rods at ±272 and ±95 mm; bars 40 x 15 of 6060, 214 mm long, with M5
+screws at ±87 and ±29 mm; three layers put its mass 165 mm over the bar.
 """
 
 import math
