@@ -14,6 +14,7 @@ SAW_CUT = 3.0  # mm lost to each cut of a circular saw; common practice, no sour
 _NEAR = 1e-6  # mm
 # Packings looked at before the search for fewer bars is given up; what a job wants is settled in a few hundred.
 _NODES = 100_000
+_MOST = 200  # lengths of one section; of more the search is not begun
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +76,8 @@ def fewest_bars(lengths: Sequence[float], whole: float, saw_cut: float) -> tuple
     """Return lengths shared out over the fewest bars, the fullest bar first, and whether fewer are proven impossible.
 
     Laid first where each fits tightest, longest first; where that takes more bars than the lengths' sum asks, every
-    packing bar by bar is tried (bin completion), each bar filled until nothing more goes on it.
+    packing bar by bar is tried (bin completion), each bar filled until nothing more goes on it. Of more than 200 lengths
+    only the first is done: a workshop saws no such lot, and the search would go too deep.
 
     Args:
         lengths: mm, none longer than the bar.
@@ -89,9 +91,9 @@ def fewest_bars(lengths: Sequence[float], whole: float, saw_cut: float) -> tuple
     sizes = sorted((length + saw_cut for length in lengths), reverse=True)
     best = _tightest_first(sizes, room)
     least = math.ceil(sum(sizes) / room - 1e-9)
-    proven = True
+    proven = len(sizes) <= _MOST or len(best) == least
     # Fewest first: what can't be done with so many bars is known before one more is tried.
-    for bars in range(least, len(best)):
+    for bars in range(least, len(best)) if len(sizes) <= _MOST else ():
         search = _Search(room)
         found = search.pack(Counter(sizes), bars, bars * room - sum(sizes))
         if found is not None:
