@@ -76,7 +76,7 @@ def fewest_bars(lengths: Sequence[float], whole: float, saw_cut: float) -> tuple
     """Return lengths shared out over the fewest bars, the fullest bar first, and whether fewer are proven impossible.
 
     Laid first where each fits tightest, longest first; where that takes more bars than the lengths' sum asks, every
-    packing bar by bar is tried (bin completion), each bar filled until nothing more goes on it. Of more than 200 lengths
+    packing bar by bar is tried (bin completion), each bar filled until nothing more goes on it. Of over 200 lengths
     only the first is done: a workshop saws no such lot, and the search would go too deep.
 
     Args:
