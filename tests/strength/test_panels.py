@@ -120,7 +120,7 @@ def test_fittings_weigh_on_the_end_wall_and_cut_it(bare):
     holes = 2 * math.pi / 4 * row.cut_out.diameter**2
     checked(one, Plate(284, 406.25, 3, E, NU), plain + 2 * row.mass - holes * (3 * 2670e-9 + 1200e-9), -60.0, [], cut)
     assert one.working.values["k_h"] == pytest.approx(cut)
-    assert one.what.endswith("its strips cut by the fittings' holes")
+    assert one.what == "plate between floor, corners and flange, its strips cut by the fittings' holes"
 
 
 @pytest.mark.parametrize(
@@ -165,6 +165,7 @@ def test_lid_screws(ledges):
     assert one.use == pytest.approx(pull / head, rel=1e-6)
     assert one.note == "the pull-out of insert 'rivet-nut-m5' is not in its row: ask its maker"
     assert one.at == pytest.approx((0, 132.75, 415.1), abs=3)
+    assert one.what == "pull on screws and inserts"
 
 
 def test_an_insert_whose_pull_out_is_known():

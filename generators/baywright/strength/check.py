@@ -1,5 +1,6 @@
 """One calculated check of a member under one throw, with its working."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -50,3 +51,13 @@ class Calculation:
     help: str = ""
     note: str = ""
     advice: bool = False
+
+
+def worst_of_each(done: Iterable[Calculation]) -> list[Calculation]:
+    """Return of each kind of check, by member and what was checked, the one that uses most."""
+    most: dict[tuple[str, str], Calculation] = {}
+    for one in done:
+        kind = one.member, one.what
+        if kind not in most or one.use > most[kind].use:
+            most[kind] = one
+    return list(most.values())

@@ -1,7 +1,7 @@
 """The feet: bending of the lower leg, screws and bond to the wall, the bolt to the car, the car's own metal."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from baywright.piece.extrusion import Stock
 from baywright.strength.allow import diameter
 from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.bond import bond_use
-from baywright.strength.check import Calculation
+from baywright.strength.check import Calculation, worst_of_each
 from baywright.strength.screws import ELASTIC, worst_screw
 from baywright.strength.working import Working
 
@@ -53,17 +53,8 @@ def on_bolts(b: Bench, forces: Array) -> Iterator[Calculation]:
         mine = [i for i in every if owners[i][0] is foot]
         start = begin(mine[0])[3] if len(mine) == 1 else _together(b, foot, forces[mine])
         whole.append((foot, forces[mine], start))
-    yield from _worst(one for each in whole for one in _upright(b, *each))
-    yield from _worst(_bolt(b, *begin(i)) for i in every)
-
-
-def _worst(done: Iterable[Calculation]) -> Iterator[Calculation]:
-    """Yield of each kind of check the one that uses most."""
-    most: dict[str, Calculation] = {}
-    for one in done:
-        if one.what not in most or one.use > most[one.what].use:
-            most[one.what] = one
-    yield from most.values()
+    yield from worst_of_each(one for each in whole for one in _upright(b, *each))
+    yield from worst_of_each(_bolt(b, *begin(i)) for i in every)
 
 
 def _reaction(b: Bench, w: Working, foot: Foot, bolt: Array, force: Array) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 from baywright.box.shell import gauge_line
 from baywright.strength.bench import Bench
 from baywright.strength.bond import bond_use
-from baywright.strength.check import Calculation
+from baywright.strength.check import Calculation, worst_of_each
 from baywright.strength.panels import cut_share, hung_mass
 from baywright.strength.screws import row_use
 from baywright.strength.working import Working
@@ -18,10 +18,10 @@ from baywright.strength.working import Working
 def shell(b: Bench) -> Iterator[Calculation]:
     """Yield the checks of the shell's joints and of the end walls' shear."""
     if b.statics.feet:
-        end = _worst_end(b)
-        yield from _corner(b, end)
-        yield from _floor_end(b, end)
-        yield _end_shear(b, end)
+        # One end has the larger force along the box, the other may have the larger ones across and upright.
+        yield from worst_of_each(
+            one for end in _ends(b) for one in (*_corner(b, end), *_floor_end(b, end), _end_shear(b, end))
+        )
     yield from _floor_edge(b)
 
 
@@ -35,8 +35,8 @@ class _End:
     upright: float
 
 
-def _worst_end(b: Bench) -> _End:
-    """Return the end whose feet do most.
+def _ends(b: Bench) -> list[_End]:
+    """Return what the feet at each end do.
 
     Feet on an end wall pull its two corners alike; those on the long walls each pull their own.
     """
@@ -52,8 +52,8 @@ def _worst_end(b: Bench) -> _End:
             right = here & (places[:, 1] > middle[1])
             each = [float(forces[half, 2].sum()) for half in (right, here & ~right)]
             corner = max(each, key=abs)
-        ends.append((float(np.linalg.norm(forces[here].sum(axis=0))) + abs(corner), _End(wall, along, across, corner)))
-    return max(ends, key=lambda item: item[0])[1]
+        ends.append(_End(wall, along, across, corner))
+    return ends
 
 
 def _corner(b: Bench, end: _End) -> Iterator[Calculation]:
