@@ -39,7 +39,9 @@ def masses(design):
 
 
 def under(design, force):
-    return list(bearers(bench(design, force)))
+    found = list(bearers(bench(design, force)))
+    assert all(one.help for one in found)
+    return found
 
 
 def test_thrown_down(design, masses):
@@ -106,6 +108,21 @@ def test_two_modules_on_a_bearer():
     worst = max(moment(at, 2) / UPRIGHT + moment(at, 0) / LEVEL for at in y)
     assert bent.demand == pytest.approx(worst)
     assert len([s for s in bent.working.steps if s.symbol.startswith("P_")]) == 4
+
+
+@pytest.mark.parametrize("columns", [1, 2])
+def test_no_bearer_and_no_point_is_worse(columns):
+    """Of every bearer, under every hold-down: upright bending there or of even pressure, with the level one there."""
+    made = box(count=2, columns=columns)
+    throws = [(x, y, z) for x in (-90.0, 20.0) for y in (-60.0, 0.0, 80.0) for z in (-150.0, -10.0, 5.0, 60.0)]
+    for force in throws:
+        b = bench(made, force)
+        worst = 0.0
+        for row in b.statics.bearers(b.throw.force):
+            even = max(0.0, -(row.forces[:, 2].sum() + row.own[2])) * row.span / 8
+            for upright, level in zip(row.moments, row.side_moments, strict=True):
+                worst = max(worst, max(abs(upright), even) / UPRIGHT + abs(level) / LEVEL)
+        assert next(bearers(b)).demand == pytest.approx(worst)
 
 
 def ends(found):

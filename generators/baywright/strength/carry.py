@@ -19,7 +19,7 @@ _BEAM = "statics of a simply supported beam"
 def bearers(b: Bench) -> Iterator[Calculation]:
     """Yield the checks of bearers, their ends and what they lie on: the worst bearer of a full row, for each."""
     loads = b.statics.bearers(b.throw.force)
-    yield _bending(b, loads)
+    yield max((_bending(b, one) for one in loads), key=lambda c: c.use)
     yield from _ends_and_seats(b, loads)
 
 
@@ -29,18 +29,11 @@ def _net(b: Bench) -> tuple[float, float, float]:
     return bar.width, bar.height, b.kit.size(b.layout.module.hold_screw).tap_drill
 
 
-def _bending(b: Bench, loads: list[BearerLoads]) -> Calculation:
+def _bending(b: Bench, one: BearerLoads) -> Calculation:
     wide, high, hole = _net(b)
     upright, level = (wide - hole) * high**2 / 6, (wide**3 - hole**3) * high / (6 * wide)
-
-    def worst(one: BearerLoads) -> float:
-        pressed = max(0.0, -float(one.forces[:, 2].sum() + one.own[2]))
-        point = np.abs(one.moments) / upright + np.abs(one.side_moments) / level
-        even = pressed * one.span / 8 / upright + float(np.abs(one.side_moments).max()) / level
-        return max(float(point.max()), even)
-
-    one = max(loads, key=worst)
-    at = int((np.abs(one.moments) / upright + np.abs(one.side_moments) / level).argmax())
+    even = max(0.0, -float(one.forces[:, 2].sum() + one.own[2])) * one.span / 8
+    at = int((np.maximum(np.abs(one.moments), even) / upright + np.abs(one.side_moments) / level).argmax())
     w = Working()
     w.given("L", one.span, "mm", "length of the bearer, between the walls' angles")
     for i, (point, force) in enumerate(zip(one.points, one.forces, strict=True), 1):
