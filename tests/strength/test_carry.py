@@ -3,9 +3,9 @@
 Statics of a simply supported beam and a cantilever (beam tables); EN 1993-1-8 table 3.4 (from memory); ISO 898-1 (M5 in
 class 8.8 breaks at 11 350 N); thread strip after Alexander (from memory); limit state 1.1 and 1.25.
 
-The demo's bearers: bar 40 x 15 of 6060-T66 (150, 195 MPa), 276.9 mm long, with M6 hold-downs (5 mm tapped) 95 mm each side
-of its middle; two M5 screws 20 mm apart in each end, 10.5 mm over the wall's foot; angles 25 x 25 x 3 (160, 215 MPa) on
-walls of 3 mm of 5754-H22 (220 MPa). The module's mass is 4 mm towards -x of its four screws' middle, 52 mm up.
+The demo's bearers: bar 40 x 15 of 6060-T66 (150, 195 MPa), 276.9 mm long, with M6 hold-downs (5 mm tapped) 95 mm each
+side of its middle; two M5 screws 20 mm apart in each end, 10.5 mm over the wall's foot; angles 25 x 25 x 3 (160, 215
+MPa) on walls of 3 mm of 5754-H22 (220 MPa). The module's mass is 4 mm towards -x of its screws' middle, 52 mm up.
 """
 
 import math
@@ -94,7 +94,7 @@ def test_two_modules_on_a_bearer():
     """Four points: the largest moment, reckoned here point by point, is under one of the inner two."""
     wide = box(count=2, columns=2)
     b = bench(wide, (0.0, 30.0, 40.0))
-    bent = list(bearers(b))[0]
+    bent = next(bearers(b))
     one = next(r for r in b.statics.bearers(b.throw.force) if r.mark == bent.piece)
     length, own = one.span, one.own
     y = one.points[:, 1] + length / 2
@@ -146,7 +146,7 @@ def test_end_screws_thrown_along(design, masses):
 
 
 def test_end_screws_thrown_across(design, masses):
-    """All of what is thrown along a bearer pulls at one end: M5 x 16 through wall, bond, angle and gap: 9.45 mm hold."""
+    """All of what is thrown along a bearer pulls at one end: M5 x 16 through wall, angle and gap: 9.45 mm hold."""
     module, bar = masses
     one = ends(under(design, (0.0, 1000.0, 0.0)))
     turn = 4 * 272 / (4 * (272**2 + 95**2))

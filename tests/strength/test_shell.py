@@ -1,7 +1,7 @@
 """The shell's joints by hand: what the feet of each end do comes through corners and floor angles.
 
 Statics; a leg held straight at both ends, M = F c / 2 (beam tables); a wall in shear, fy / √3 (von Mises); screws and
-bonds have tests of their own. The demo's box has angles 25 x 25 x 3 of 6060-T66 (160 MPa) with screws on their gauge line,
+bonds have tests of their own. The demo's box has angles 25 x 25 x 3 of 6060-T66 (160 MPa), screws on their gauge line,
 14 mm from the heel; corner angles 354.25 mm, end floor angles 231.5 mm, long ones 738 mm long.
 """
 
@@ -149,7 +149,7 @@ def test_an_end_wall_in_shear(ends):
 
 
 def test_feet_along_the_long_walls(longs):
-    """Each corner has its own foot; forces along the box come down the walls, across by floor and angles to the feet."""
+    """Each corner has its own foot; what is thrown across goes by floor and angles to the feet."""
     body = longs.mass_properties
     x, z = float(body.centroid[0]), float(body.centroid[2])
     middle = (293.75 - 251) / 2
