@@ -81,6 +81,7 @@ def done(kit, one):
             calculation.member == "hanger length"
         )
         assert calculation.where == (calculation.piece,)
+        assert calculation.piece in (one.foot.mark, one.plate)
         assert calculation.use == pytest.approx(calculation.demand / calculation.resistance)
     return {c.member: c for c in found}
 
