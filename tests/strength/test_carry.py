@@ -40,7 +40,8 @@ def masses(design):
 
 def under(design, force):
     found = list(bearers(bench(design, force)))
-    assert all(one.help for one in found)
+    assert all(one.help and one.piece in one.where for one in found if one.member == "bearers")
+    assert all(one.help and one.piece for one in found)
     return found
 
 

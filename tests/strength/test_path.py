@@ -85,3 +85,18 @@ def test_feet_of_a_tall_box_by_hand(make_box):
     pulled = forces[bolts[:, 1] < 0, 2].sum()
     y = body.centroid[1]
     assert pulled == pytest.approx(body.mass * 9.80665 * (0.5 - y / wide) - lift)
+
+
+def test_what_is_kept_is_kept_by_throw(make_box):
+    """One box under two throws, each asked for twice: nothing of the one is told of the other."""
+    s, other = Statics(make_box(count=2, rows=2)), [np.array([0.0, 0.0, -10.0]), np.array([0.0, 30.0, -10.0])]
+    for _ in range(2):
+        down, across = (s.bearers(force)[0] for force in other)
+        assert np.abs(down.ends[:, 1]).max() < 1e-9
+        assert across.ends[:, 1].min() > 100
+        assert across.ends[1, 2] < down.ends[1, 2] < across.ends[0, 2]
+        assert s.on_feet(other[0]).forces[:, 1] == pytest.approx([0] * 4, abs=1e-6)
+        assert s.on_feet(other[1]).forces[:, 1].sum() == pytest.approx(-30 * s.design.mass_properties.mass)
+        assert s.on_hold_downs(other[1]).across.sum() > 100 > s.on_hold_downs(other[0]).across.sum()
+        assert s.bearers(other[0], 1, 2)[0].points[0, 0] > s.bearers(other[0], 1, 1)[0].points[0, 0] + 500
+        assert s.bearers(other[0], 1, 2)[0].mark == "bearer 1.2.1"
