@@ -102,7 +102,7 @@ def modules(folder: Path) -> Stages:
 
 
 def boxes(folder: Path) -> Stages:
-    """Yield the stages of a job of 5 to 160 small boxes side by side, its review whole."""
+    """Yield the stages of a job of 5 to 200 small boxes side by side, its review whole; their job files stay in the folder."""
     from baywright.design import design_job
     from baywright.job.read import read_job
     from baywright.piece.numbering import distinct
@@ -111,7 +111,7 @@ def boxes(folder: Path) -> Stages:
     from baywright.review import review_job
 
     head = (JOBS / "starter.toml").read_text(encoding="utf-8").split("[bays.front]")[0]
-    for count in (5, 10, 20, 40, 80, 160):
+    for count in (5, 10, 20, 40, 80, 200):
         text = f"{head}\n[pack]\nstrings = {max(1, count // 4)}\n"
         for n in range(count):
             x, y, z = 300 + n % 3 * 800, (n // 3 % 7 - 3) * 900, 300 + n // 21 * 600
