@@ -196,6 +196,38 @@ def test_beyond_the_adhesives_data(warm):
     assert str(no.value) == f"adhesive 'epoxy-2k' has no strength at {warm:g} °C: its data reach from -40 to 80 °C"
 
 
+def test_lines_are_kept_by_all_that_they_come_from():
+    """Written once, they are the same again; anything that differs is reckoned by itself."""
+    allow, thin, thick = (
+        make(),
+        LIMIT.metal("5754-H22", 3.0, extruded=False),
+        LIMIT.metal("6060-T66", 3.0, extruded=True),
+    )
+    asked = {
+        "strip": [("M6", 3.0, thin), ("M5", 3.0, thin), ("M6", 4.0, thin), ("M6", 3.0, thick)],
+        "bearing": [
+            ("M6", 6.6, 3.0, thin, 9.0, 9.0),
+            ("M5", 6.6, 3.0, thin, 9.0, 9.0),
+            ("M6", 7.0, 3.0, thin, 9.0, 9.0),
+            ("M6", 6.6, 4.0, thin, 9.0, 9.0),
+            ("M6", 6.6, 3.0, thick, 9.0, 9.0),
+            ("M6", 6.6, 3.0, thin, 8.5, 9.0),
+            ("M6", 6.6, 3.0, thin, 9.0, 8.5),
+        ],
+        "punch": [(10.0, 3.0, thin), (11.0, 3.0, thin), (10.0, 4.0, thin), (10.0, 3.0, thick)],
+        "fastener": [(SHOP.screw("M6"), "8.8", 0.6), (SHOP.screw("M5"), "8.8", 0.6), (SHOP.screw("M6"), "8.8", 0.5)],
+    }
+    for name, lists in asked.items():
+        found = [getattr(allow, name)(Working(), *arguments) for arguments in lists]
+        assert len(set(found)) == len(lists)
+        assert found == [getattr(make(), name)(Working(), *arguments) for arguments in lists]
+        assert found == [getattr(allow, name)(Working(), *arguments) for arguments in lists]
+    hot = make(temperature=90.0)
+    for _ in range(2):
+        with pytest.raises(Unchecked):
+            hot.bond(Working())
+
+
 @pytest.mark.parametrize("size", ["M3", "M5", "M12"])
 def test_diameter(size):
     assert diameter(SHOP.screw(size)) == float(size[1:])

@@ -80,6 +80,17 @@ def test_shear_alone(allow):
     assert short == pytest.approx(3000 / 120 / allowed())
 
 
+@pytest.mark.parametrize(
+    "change",
+    [{"bond": 0.3}, {"overlap": 30.0}, {"leg": WALL}, {"leg_thickness": 5.0}, {"wall": LEG}, {"wall_thickness": 4.0}],
+)
+def test_a_bond_that_differs_is_reckoned_by_itself(allow, change):
+    """The peaks of a joint are kept: of the one asked for, not of another."""
+    plain, changed = use(allow)[1]["κ"], use(allow, **change)[1]["κ"]
+    fresh = Allow(allow.catalogue, allow.case, allow.adhesive)
+    assert changed == use(fresh, **change)[1]["κ"] != plain == use(allow)[1]["κ"]
+
+
 def test_formulas_of_lines_above(allow):
     w = Working()
     w.given("R", 1500.0, "N", "a force")

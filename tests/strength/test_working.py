@@ -62,3 +62,25 @@ def test_numbers(value, text):
 
 def test_indices():
     assert pretty("F_b_Rd_w * t_w") == "F_b,Rd,w · t_w"
+
+
+def test_lines_of_another_calculation():
+    """They are added once; a symbol that stands here must have the same value, and nothing of the other changes."""
+    kept, w = Working(), Working()
+    kept.given("t", 3.0, "mm", "wall")
+    kept.let("a", "2 * t", "mm²", "area")
+    w.given("t", 3.0, "mm", "wall")
+    w.add(kept)
+    w.add(kept)
+    assert [s.symbol for s in w.steps] == ["t", "a"]
+    assert w.let("b", "a + t", "", "") == 9
+    assert "b" not in kept.values
+    fresh = Working()
+    fresh.add(kept)
+    assert (fresh.steps, fresh.values) == (kept.steps, kept.values)
+    fresh.given("c", 1.0, "", "")
+    assert len(kept.steps) == 2
+    other = Working()
+    other.given("a", 7.0, "mm²", "another area")
+    with pytest.raises(ValueError, match="the symbol a has a value already"):
+        other.add(kept)

@@ -1,6 +1,7 @@
 """What metal, screws and adhesive may be asked to take, on one basis, written line by line into a calculation."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -45,6 +46,7 @@ class Allow:
     case: LoadCase
     adhesive: Adhesive
     _metals: dict[tuple[str, float, bool], Metal] = field(default_factory=dict, repr=False)
+    _lines: dict[tuple[object, ...], Working] = field(default_factory=dict, repr=False)
 
     @cached_property
     def basis(self) -> Basis:
@@ -74,6 +76,16 @@ class Allow:
         nu, grows = row.nu if row.nu is not None else 0.33, row.expansion if row.expansion is not None else 0.0
         return Metal(name, row.E, nu, row.density, grows, best.f_yield, best.f_ultimate, source)
 
+    def once(self, w: Working, key: tuple[object, ...], write: Callable[[Working], object]) -> dict[str, float]:
+        """Add lines that a key names, and return their values: they are written once and kept, loads not in them."""
+        lines = self._lines.get(key)
+        if lines is None:
+            lines = Working()
+            write(lines)
+            self._lines[key] = lines
+        w.add(lines)
+        return lines.values
+
     # --- metal --------------------------------------------------------------------------------------------------------
 
     def yield_(self, w: Working, metal: Metal) -> float:
@@ -90,25 +102,33 @@ class Allow:
 
     def fastener(self, w: Working, row: ScrewSize | BoltSize, grade: str, share: float) -> tuple[float, float]:
         """Add what one bolt of a row takes in shear through its thread (a share of its strength) and in tension, N."""
-        w.given("A_s", row.stress_area, "mm²", f"stress area of {row.name}", row.source)
-        w.given("F_m", row.ultimate_load[grade], "N", f"its least breaking load, {grade}", row.source)
-        w.let("f_ub", "F_m / A_s", "MPa", "its tensile strength")
-        w.given("γ_f", self.basis.on_fastener, "", f"factor on fasteners, {self.basis.name}", self.basis.source)
-        w.given("α_v", share, "", "share in shear through the thread", _EC3)
-        shear = w.let("F_v_Rd", "α_v * f_ub * A_s / γ_f", "N", "shear of one screw", _EC3)
-        return shear, w.let("F_t_Rd", "0.9 * f_ub * A_s / γ_f", "N", "tension of one screw", _EC3)
+
+        def lines(w: Working) -> None:
+            w.given("A_s", row.stress_area, "mm²", f"stress area of {row.name}", row.source)
+            w.given("F_m", row.ultimate_load[grade], "N", f"its least breaking load, {grade}", row.source)
+            w.let("f_ub", "F_m / A_s", "MPa", "its tensile strength")
+            w.given("γ_f", self.basis.on_fastener, "", f"factor on fasteners, {self.basis.name}", self.basis.source)
+            w.given("α_v", share, "", "share in shear through the thread", _EC3)
+            w.let("F_v_Rd", "α_v * f_ub * A_s / γ_f", "N", "shear of one screw", _EC3)
+            w.let("F_t_Rd", "0.9 * f_ub * A_s / γ_f", "N", "tension of one screw", _EC3)
+
+        got = self.once(w, ("fastener", row.name, grade, share), lines)
+        return got["F_v_Rd"], got["F_t_Rd"]
 
     def strip(self, w: Working, size: str, depth: float, metal: Metal, name: str = "F_s_Rd") -> float:
         """Add what a thread tapped `depth` mm deep in a metal holds before it strips, N."""
         row = self.catalogue.screw(size)
-        d = diameter(row)
-        w.given("d", d, "mm", f"thread {size}")
-        w.given("P", row.pitch, "mm", "its pitch")
-        w.given("d_2", row.pitch_diameter, "mm", "its pitch diameter")
-        w.given("L_e", depth, "mm", "thread engaged")
-        self._ultimate(w, metal, "f_u_n", "γ_u")
-        w.let("A_n", f"{math.pi:.6f} * d * L_e / P * (P / 2 + (d - d_2) / sqrt(3))", "mm²", "sheared metal", _STRIP)
-        return w.let(name, "0.6 * f_u_n * A_n / γ_u", "N", "the thread holds", _SHEAR)
+
+        def lines(w: Working) -> None:
+            w.given("d", diameter(row), "mm", f"thread {size}")
+            w.given("P", row.pitch, "mm", "its pitch")
+            w.given("d_2", row.pitch_diameter, "mm", "its pitch diameter")
+            w.given("L_e", depth, "mm", "thread engaged")
+            self._ultimate(w, metal, "f_u_n", "γ_u")
+            w.let("A_n", f"{math.pi:.6f} * d * L_e / P * (P / 2 + (d - d_2) / sqrt(3))", "mm²", "sheared metal", _STRIP)
+            w.let(name, "0.6 * f_u_n * A_n / γ_u", "N", "the thread holds", _SHEAR)
+
+        return self.once(w, ("strip", size, depth, metal, name), lines)[name]
 
     def bearing(
         self, w: Working, size: str, hole: float, thickness: float, metal: Metal, end: float, side: float, tag: str = ""
@@ -118,31 +138,39 @@ class Allow:
         A hole nearer to an edge than the rule covers counts in proportion to what is left of the least distance.
         """
         row = self.catalogue.screw(size)
-        least = LEAST_EDGE * hole
-        bolt = row.ultimate_load[CLASS] / row.stress_area
-        alpha, k1 = bearing_factors(
-            hole=hole, strength=metal.f_ultimate, bolt_strength=bolt, end=max(end, least), side=max(side, least)
-        )
-        w.given("d", diameter(row), "mm", f"thread {size}")
-        w.given(f"t{tag}", thickness, "mm", "metal round the hole")
-        w.given(f"d_0{tag}", hole, "mm", "hole")
-        w.given(f"e_1{tag}", end, "mm", "edge distance along the force, at least")
-        w.given(f"e_2{tag}", side, "mm", "edge distance across it, at least")
-        near = min(1.0, end / least, side / least)
-        w.given(f"α_b{tag}", alpha, "", "min(e1 / 3 d0, fub / fu, 1)", _EC9)
-        w.given(f"k_1{tag}", k1, "", "min(2.8 e2 / d0 - 1.7, 2.5)", _EC9)
-        w.given(f"η{tag}", near, "", "1, or what is left of the least edge distance 1.2 d0")
-        self._ultimate(w, metal, f"f_u{tag}", "γ_u")
-        formula = f"η{tag} * k_1{tag} * α_b{tag} * f_u{tag} * d * t{tag} / γ_u"
-        return w.let(f"F_b_Rd{tag}", formula, "N", f"bearing in {thickness:g} mm {metal.name}", _EC9)
+
+        def lines(w: Working) -> None:
+            least = LEAST_EDGE * hole
+            bolt = row.ultimate_load[CLASS] / row.stress_area
+            alpha, k1 = bearing_factors(
+                hole=hole, strength=metal.f_ultimate, bolt_strength=bolt, end=max(end, least), side=max(side, least)
+            )
+            w.given("d", diameter(row), "mm", f"thread {size}")
+            w.given(f"t{tag}", thickness, "mm", "metal round the hole")
+            w.given(f"d_0{tag}", hole, "mm", "hole")
+            w.given(f"e_1{tag}", end, "mm", "edge distance along the force, at least")
+            w.given(f"e_2{tag}", side, "mm", "edge distance across it, at least")
+            near = min(1.0, end / least, side / least)
+            w.given(f"α_b{tag}", alpha, "", "min(e1 / 3 d0, fub / fu, 1)", _EC9)
+            w.given(f"k_1{tag}", k1, "", "min(2.8 e2 / d0 - 1.7, 2.5)", _EC9)
+            w.given(f"η{tag}", near, "", "1, or what is left of the least edge distance 1.2 d0")
+            self._ultimate(w, metal, f"f_u{tag}", "γ_u")
+            formula = f"η{tag} * k_1{tag} * α_b{tag} * f_u{tag} * d * t{tag} / γ_u"
+            w.let(f"F_b_Rd{tag}", formula, "N", f"bearing in {thickness:g} mm {metal.name}", _EC9)
+
+        return self.once(w, ("bearing", size, hole, thickness, metal, end, side, tag), lines)[f"F_b_Rd{tag}"]
 
     def punch(self, w: Working, width: float, thickness: float, metal: Metal, tag: str = "p") -> float:
         """Add what a head or washer `width` mm across holds before it is pulled through a sheet, N."""
-        w.given(f"d_{tag}", width, "mm", "head or washer, across")
-        w.given(f"t_{tag}", thickness, "mm", "sheet under it")
-        self._ultimate(w, metal, f"f_u_{tag}", "γ_u")
-        formula = f"0.6 * {math.pi:.6f} * d_{tag} * t_{tag} * f_u_{tag} / γ_u"
-        return w.let(f"B_{tag}_Rd", formula, "N", "pulled through the sheet", _EC3)
+
+        def lines(w: Working) -> None:
+            w.given(f"d_{tag}", width, "mm", "head or washer, across")
+            w.given(f"t_{tag}", thickness, "mm", "sheet under it")
+            self._ultimate(w, metal, f"f_u_{tag}", "γ_u")
+            formula = f"0.6 * {math.pi:.6f} * d_{tag} * t_{tag} * f_u_{tag} / γ_u"
+            w.let(f"B_{tag}_Rd", formula, "N", "pulled through the sheet", _EC3)
+
+        return self.once(w, ("punch", width, thickness, metal, tag), lines)[f"B_{tag}_Rd"]
 
     def _ultimate(self, w: Working, metal: Metal, symbol: str, factor: str) -> None:
         w.given(symbol, metal.f_ultimate, "MPa", "tensile strength", metal.source)
@@ -156,6 +184,9 @@ class Allow:
         Raises:
             Unchecked: if the case is warmer than the adhesive's data reach.
         """
+        return self.once(w, ("bond",), self._bond)["τ_Rd"]
+
+    def _bond(self, w: Working) -> None:
         a, warm = self.adhesive, self.case.temperature
         if warm > a.hot_temperature or warm < a.service_temperature.least:
             raise Unchecked(
@@ -175,7 +206,7 @@ class Allow:
             w.given(f"k_{n}", value, "", f"knock-down: {cause}", a.source)
             product += f" * k_{n}"
         w.given("γ_a", self.basis.on_bond, "", f"factor on bonds, {self.basis.name}", self.basis.source)
-        return w.let("τ_Rd", f"{product} / γ_a", "MPa", "average shear that it may bear")
+        w.let("τ_Rd", f"{product} / γ_a", "MPa", "average shear that it may bear")
 
 
 def pick(row: Material, basis: str, thickness: float, extruded: bool) -> Strength | None:

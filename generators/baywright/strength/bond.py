@@ -158,20 +158,24 @@ def bond_use(
     w.given("A", area, "mm²", "bonded area, screw holes taken out")
     w.let("τ", "V / A", "MPa", "average shear")
     allow.bond(w)
-    w.given("G_a", a.shear_modulus, "MPa", f"shear modulus of '{a.name}'", a.source)
-    w.given("t_a", bond, "mm", "bond line")
-    w.given("l", overlap, "mm", "overlap across the joint")
-    for tag, metal, t in (("1", leg, leg_thickness), ("2", wall, wall_thickness)):
-        w.given(f"E_{tag}", metal.e, "MPa", f"modulus of {metal.name}")
-        w.given(f"ν_{tag}", metal.nu, "", "its Poisson's ratio")
-        w.given(f"t_{tag}", t, "mm", "its thickness")
-        # Sheared along the joint the sheets give way by their shear modulus; that is softer, so the peak is higher.
-        w.let(f"S_{tag}", f"E_{tag} * t_{tag} / 2 / (1 + ν_{tag})", "N/mm", "shear stiffness, G t")
-    w.let("λ", "sqrt(G_a / t_a * (1 / S_1 + 1 / S_2))", "1/mm", "decay of the shear", _VOLKERSEN)
-    w.let("ψ", "S_1 / S_2", "", "stiffness of one over the other")
-    line = "λ * l / 2 * (1 / tanh(λ * l / 2) + abs((ψ - 1) / (ψ + 1)) * tanh(λ * l / 2))"
-    w.let("κ", line, "", "peak over average", _VOLKERSEN)
-    coupon_peaks(w, allow, bond)
+
+    def peaks(w: Working) -> None:
+        w.given("G_a", a.shear_modulus, "MPa", f"shear modulus of '{a.name}'", a.source)
+        w.given("t_a", bond, "mm", "bond line")
+        w.given("l", overlap, "mm", "overlap across the joint")
+        for tag, metal, t in (("1", leg, leg_thickness), ("2", wall, wall_thickness)):
+            w.given(f"E_{tag}", metal.e, "MPa", f"modulus of {metal.name}")
+            w.given(f"ν_{tag}", metal.nu, "", "its Poisson's ratio")
+            w.given(f"t_{tag}", t, "mm", "its thickness")
+            # Sheared along the joint the sheets give way by their shear modulus; that is softer, so the peak is higher.
+            w.let(f"S_{tag}", f"E_{tag} * t_{tag} / 2 / (1 + ν_{tag})", "N/mm", "shear stiffness, G t")
+        w.let("λ", "sqrt(G_a / t_a * (1 / S_1 + 1 / S_2))", "1/mm", "decay of the shear", _VOLKERSEN)
+        w.let("ψ", "S_1 / S_2", "", "stiffness of one over the other")
+        line = "λ * l / 2 * (1 / tanh(λ * l / 2) + abs((ψ - 1) / (ψ + 1)) * tanh(λ * l / 2))"
+        w.let("κ", line, "", "peak over average", _VOLKERSEN)
+        coupon_peaks(w, allow, bond)
+
+    allow.once(w, ("peaks", bond, overlap, leg, leg_thickness, wall, wall_thickness), peaks)
     w.let("u_1", "τ / τ_Rd", "", "used by average shear")
     w.let("u_2", "κ * τ / (κ_c * τ_Rd)", "", "used by the peak of shear, against the coupon's own peak")
     if not pull and not moment:

@@ -80,6 +80,15 @@ class Working:
             raise ValueError(f"the symbol {symbol} has a value already")
         return value
 
+    def add(self, lines: "Working") -> None:
+        """Add all lines of another calculation; what stands here already must have the same value."""
+        if self.values.keys().isdisjoint(lines.values):
+            self.values.update(lines.values)
+            self.steps.extend(lines.steps)
+            return
+        for step in lines.steps:
+            self._add(step)
+
     def copy(self) -> "Working":
         """Return a calculation that begins with these lines."""
         return Working(list(self.steps), dict(self.values))
