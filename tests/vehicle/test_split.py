@@ -157,6 +157,16 @@ def test_unbeaten_rows_of_a_large_table():
         assert (kept <= g).all(axis=1).any()
 
 
+def test_unbeaten_rows_of_a_front_longer_than_a_block():
+    """Two goals that pull apart: along a falling curve nothing beats anything, and all above it is beaten."""
+    rng = np.random.default_rng(5)
+    x = np.sort(rng.random(2400))
+    front = np.column_stack([x, 1 - x])
+    above = front + rng.uniform(1e-6, 0.5, (2400, 2))
+    goals = np.concatenate([above, front])
+    assert unbeaten(goals).tolist() == list(range(2400, 4800))
+
+
 def test_laden_cases_count_against_the_ratings():
     tight = replace(CAR, ratings=Ratings(front=720.0, rear=800.0, gross=1300.0))
     empty = replace(tight, laden=())

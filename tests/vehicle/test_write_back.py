@@ -46,6 +46,11 @@ def test_a_box_with_nothing_in_it_is_left_out_but_not_lost():
     assert "boxes" not in tomllib.loads(write_back(new, {"front": None}))
 
 
+def test_a_file_that_ends_without_a_line_s_end():
+    new = write_back("[boxes.front]\ncount = 3", {"front": {"yaw": 90}})
+    assert new == "[boxes.front]\ncount = 3\nyaw = 90\n"
+
+
 def test_windows_lines_stay_as_they_are():
     new = write_back(JOB.replace("\n", "\r\n"), {"front": {"count": 2, "yaw": 1}})
     assert new.count("\r\n") == new.count("\n")
