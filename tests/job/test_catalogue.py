@@ -48,10 +48,6 @@ def test_every_shipped_row_holds_and_names_its_source(catalogue, kind):
         assert len(row.source) > 5
 
 
-def test_all_rows_gives_every_row(catalogue):
-    assert sum(1 for _ in catalogue.all_rows()) == sum(len(catalogue.names(kind)) for kind in KINDS)
-
-
 def test_rows_name_only_what_there_is(catalogue):
     """Materials of sections and sheets, threads of modules, inserts and fittings, everything a style names."""
     for name in catalogue.names("section"):

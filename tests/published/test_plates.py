@@ -1,16 +1,14 @@
 """Plates against published coefficients.
 
 - Roark's Formulas for Stress and Strain, table 11.4 case 1a, simply supported (read; ν 0.3): β, α by a/b.
-- The same, case 8a, clamped (from memory; recomputed there by Ritz's method).
-- Panel 600 x 300 x 3 mm of E 68 900 MPa at 0.01 MPa; natural frequencies of two panels (recomputed by two methods).
+- Panel 600 x 300 x 3 mm of E 68 900 MPa at 0.01 MPa; its lowest natural frequency (recomputed by two methods).
 """
 
 import pytest
 
-from baywright.mechanics.plate import Plate, clamped, clamped_frequency, supported, supported_frequency
+from baywright.mechanics.plate import Plate, supported, supported_frequency
 
 E, NU = 68_900.0, 0.3
-RATIOS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
 SUPPORTED = {
     1.0: (0.0444, 0.2874),
     1.2: (0.0616, 0.3762),
@@ -21,17 +19,6 @@ SUPPORTED = {
     3.0: (0.1335, 0.7134),
     5.0: (0.1417, 0.7476),
 }
-CLAMPED = dict(
-    zip(
-        RATIOS,
-        zip(
-            (0.0138, 0.0188, 0.0226, 0.0251, 0.0267, 0.0277),
-            (0.3078, 0.3834, 0.4356, 0.4680, 0.4872, 0.4974),
-            strict=True,
-        ),
-        strict=True,
-    )
-)
 
 
 def coefficients(bent, short, thick, pressure):
@@ -52,22 +39,12 @@ def test_square_and_two_to_one_by_the_series():
     assert coefficients(supported(Plate(400, 200, 2, E, NU), 0.02), 200, 2, 0.02)[0] == pytest.approx(0.1106, rel=0.001)
 
 
-@pytest.mark.parametrize(("ratio", "known"), CLAMPED.items())
-def test_clamped(ratio, known):
-    bent = clamped(Plate(200 * ratio, 200, 2, E, NU), 0.02)
-    assert coefficients(bent, 200, 2, 0.02) == pytest.approx(known, rel=0.005)
-    assert bent.at == (100 * ratio, 0.0) or ratio == 1  # the long edge's middle is the worst
-
-
 def test_panel_600_by_300():
     panel = Plate(600, 300, 3, E, NU)
-    held, fixed = supported(panel, 0.01), clamped(panel, 0.01)
+    held = supported(panel, 0.01)
     assert (held.deflection, held.stress) == pytest.approx((4.8331, 61.02), rel=0.005)
-    assert (fixed.deflection, fixed.stress) == pytest.approx((1.2061, 49.74), rel=0.005)
-    assert held.deflection > panel.thickness / 2 > fixed.deflection  # past small deflections, and within them
 
 
 def test_natural_frequencies():
     mass = 2700e-9 * 3  # kg/mm²
     assert supported_frequency(Plate(600, 300, 3, E, 0.33), mass) == pytest.approx(101.107, rel=1e-4)
-    assert clamped_frequency(Plate(300, 300, 3, E, 0.33), mass) == pytest.approx(294.91, rel=1e-3)

@@ -9,7 +9,7 @@ import pytest
 from baywright.piece.extrusion import Extrusion
 from baywright.rail.hold import WELD_LEG
 from baywright.rail.setting_out import diagonals, mount_rows
-from baywright.rail.unrolled import face_names, hole_rows, unrolled, write_templates
+from baywright.rail.unrolled import face_names, unrolled, write_templates
 from baywright.release.drawing.lines import light
 from baywright.release.drawing.paper import Ring, overlapping
 from baywright.release.drawing.rails import rails_sheets
@@ -18,6 +18,18 @@ from baywright.release.steps.pages import step_pages
 from baywright.release.steps.rails import rail_steps
 from baywright.release.tightening import tighten
 from baywright.shape.loop import as_circle, bounds
+
+
+def hole_rows(piece):
+    """Return every hole as (face, from end 0 mm, from the face's first edge mm, size, what for), in sheet order."""
+    rows = []
+    for strip in unrolled(piece):
+        for hole, _ in strip.holes:
+            x0, y0, x1, y1 = bounds(hole.loop)
+            ring = as_circle(hole.loop)
+            size = f"dia {ring[2]:.1f}" if ring else f"slot {y1 - y0:.1f} x {x1 - x0:.1f}"
+            rows.append((strip.name, (x0 + x1) / 2, (y0 + y1) / 2, size, hole.callout))
+    return rows
 
 
 def wrapped(piece: Extrusion, strip, x, y):

@@ -90,12 +90,6 @@ class Catalogue:
         self._checked[kind, name] = made
         return made
 
-    def all_rows(self) -> Iterator[tuple[str, Named]]:
-        """Yield every row as (kind, row), checked; raises BadInput at the first that is wrong."""
-        for kind in KINDS:
-            for name in self.names(kind):
-                yield kind, self.row(kind, name)
-
     def _get(self, kind: str, name: str, model: type[N]) -> N:
         return cast(N, self.row(kind, name))
 

@@ -1,13 +1,11 @@
-"""Straight beams: single spans in closed form, and frames of beams, joints and springs.
+"""Frames of straight beams, joints and springs.
 
 Euler-Bernoulli bending, Saint-Venant torsion, no shear deflection (below 3 % where a span is over ten times as long as
 the section is high: from memory). Units: N, mm, MPa, radians unless a name says degrees.
 """
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,61 +13,8 @@ from numpy.typing import NDArray
 from baywright.mechanics.section import SectionProperties
 from baywright.mechanics.statics import Array, arm_matrix
 
-Ends = Literal["simple", "fixed", "cantilever"]
-
-# w L⁴ / EI and w L² (even load); F L³ / EI and F L (one force at mid-span, or at a cantilever's tip); (βL)² of the
-# lowest natural frequency. From memory: any handbook of engineering (Roark; Blevins for the frequencies).
-_EVEN = {"simple": (5 / 384, 1 / 8), "fixed": (1 / 384, 1 / 12), "cantilever": (1 / 8, 1 / 2)}
-_POINT = {"simple": (1 / 48, 1 / 4), "fixed": (1 / 192, 1 / 8), "cantilever": (1 / 3, 1.0)}
-_LOWEST = {"simple": math.pi**2, "fixed": 4.730040744862704**2, "cantilever": 1.875104068711961**2}
-
 # A frame whose scaled stiffness has a smaller pivot than this is taken as loose: float noise is 1e-8.
 _LOOSE = 1e-7
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """The largest deflection (mm) and the largest bending moment (N·mm) of one span."""
-
-    deflection: float
-    moment: float
-
-
-def even_load(ends: Ends, load: float, length: float, stiffness: float) -> Span:
-    """Return deflection and moment of a span under an even load.
-
-    Args:
-        ends: how it is held.
-        load: N/mm.
-        length: mm.
-        stiffness: E I, N·mm².
-    """
-    sag, moment = _EVEN[ends]
-    return Span(sag * load * length**4 / stiffness, moment * load * length**2)
-
-
-def point_load(ends: Ends, force: float, length: float, stiffness: float) -> Span:
-    """Return deflection and moment of a span under one force (N) at its middle, or at a cantilever's tip."""
-    sag, moment = _POINT[ends]
-    return Span(sag * force * length**3 / stiffness, moment * force * length)
-
-
-def lowest_frequency(ends: Ends, length: float, stiffness: float, mass_per_length: float) -> float:
-    """Return the lowest natural frequency in Hz of an even span.
-
-    Args:
-        ends: how it is held.
-        length: mm.
-        stiffness: E I, N·mm².
-        mass_per_length: kg/mm.
-    """
-    # N·mm² over kg/mm is mm⁴ · 1000 / s².
-    return _LOWEST[ends] / (2 * math.pi * length**2) * math.sqrt(1000.0 * stiffness / mass_per_length)
-
-
-def twist(torque: float, length: float, shear_modulus: float, torsion: float) -> float:
-    """Return the twist in degrees of a length (mm) under a torque (N·mm): T L / (G J)."""
-    return math.degrees(torque * length / (shear_modulus * torsion))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -293,16 +238,6 @@ class Frame:
             own = flat[..., self._where(member.start, member.end)] @ np.kron(np.eye(4), turn).T
             out[..., i, :, :] = (own @ self._own(member)).reshape(*shape, 2, 6)
         return out
-
-
-def chain(
-    start: int, count: int, section: SectionProperties, x_axis: Array, e: float, g: float, name: str = ""
-) -> tuple[Member, ...]:
-    """Return the `count` members that join nodes start, start + 1, … start + count in a row."""
-    return tuple(
-        Member(start=i, end=i + 1, section=section, x_axis=x_axis, e=e, g=g, name=name)
-        for i in range(start, start + count)
-    )
 
 
 def condensed(frame: Frame, node: int) -> Array:

@@ -44,16 +44,6 @@ class SectionProperties:
     corners: NDArray[np.float64]
     round: float = 0.0
 
-    @property
-    def modulus_x(self) -> float:
-        """Elastic section modulus for bending about x, mm³."""
-        return self.ix / (self.round or float(np.abs(self.corners[:, 1]).max()))
-
-    @property
-    def modulus_y(self) -> float:
-        """Elastic section modulus for bending about y, mm³."""
-        return self.iy / (self.round or float(np.abs(self.corners[:, 0]).max()))
-
     def principal(self) -> tuple[float, float, float]:
         """Return the larger and the smaller principal second moment (mm⁴), and where the larger's axis lies.
 

@@ -67,18 +67,6 @@ def unrolled(piece: Extrusion) -> tuple[Strip, ...]:
     return tuple(found)
 
 
-def hole_rows(piece: Extrusion) -> list[tuple[str, float, float, str, str]]:
-    """Return every hole as (face, from end 0 mm, from the face's first edge mm, size, what for), in sheet order."""
-    rows = []
-    for strip in unrolled(piece):
-        for hole, _ in strip.holes:
-            x0, y0, x1, y1 = bounds(hole.loop)
-            ring = as_circle(hole.loop)
-            size = f"dia {ring[2]:.1f}" if ring else f"slot {y1 - y0:.1f} x {x1 - x0:.1f}"
-            rows.append((strip.name, (x0 + x1) / 2, (y0 + y1) / 2, size, hole.callout))
-    return rows
-
-
 def write_templates(design: RailDesign, folder: Path, revision: str = "A") -> list[Path]:
     """Write a template for every rail and crossbar as PDF at full size, and return the paths.
 

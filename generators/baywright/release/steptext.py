@@ -9,7 +9,6 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-_STATEMENT = re.compile(r"^#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);", re.MULTILINE)
 # The few kinds of entity that say which product has which solids and stands where; a file is mostly points and curves.
 _STRUCTURE = re.compile(
     r"^#(\d+)\s*=\s*((?:PRODUCT|NEXT_ASSEMBLY|SHAPE_DEF|SHAPE_REPRESENTATION|ADVANCED_BREP|MANIFOLD)[A-Z_]*\("
@@ -45,11 +44,6 @@ class StepCount:
     occurrences: Mapping[str, int]
     solids: Mapping[str, int]
     places: tuple[str, ...]
-
-
-def statements(text: str) -> dict[int, str]:
-    """Return the data section's entities by number, each as its text without line breaks."""
-    return {int(number): _joined(body) for number, body in _STATEMENT.findall(text)}
 
 
 def _structure(text: str) -> dict[int, str]:
