@@ -102,7 +102,7 @@ def modules(folder: Path) -> Stages:
 
 
 def boxes(folder: Path) -> Stages:
-    """Yield the stages of a job of 5 to 200 small boxes side by side, its review whole; their job files stay in the folder."""
+    """Yield the stages of a job of 5 to 200 small boxes side by side, its review whole; the job files stay there."""
     from baywright.design import design_job
     from baywright.job.read import read_job
     from baywright.piece.numbering import distinct
