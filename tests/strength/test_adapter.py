@@ -177,3 +177,4 @@ def test_findings_and_sheets():
     assert len(done) == 18
     assert found[0].value == pytest.approx(100 * max(c.use for c in done if c.member == "bolts to the motor"))
     assert [c.use for c in adapter_sheets(adapter(), [bare, case])] == [c.use for c in done]
+    assert len(adapter_sheets(adapter(), [case, bare, case])) == 36

@@ -58,7 +58,9 @@ def test_a_panel_without_a_modulus_is_left_out():
 
 def test_what_is_said_of_panels(demo):
     hertz = panel_frequencies(demo)
+    assert {f.subject for f in service(demo, [])} == {"box made"}
     one = of(service(demo, []), "panel frequency")
+    assert one.message.startswith("panels' lowest: floor ")
     assert (one.value, one.limit, one.verdict) == (min(hertz.values()), 50, "pass")
     assert one.margin == pytest.approx(one.value / 50 - 1)
     assert one.where == ()
@@ -69,6 +71,7 @@ def test_what_is_said_of_panels(demo):
     assert "'wall right' is within the road's 7 to 50 Hz" in one.message
     # 6000 turns a minute are 100 Hz: it passes the long walls and the lid.
     text = of(service(demo, [], 6000.0), "panel frequency").message
+    assert text.startswith("panels' lowest: floor ")
     assert text.endswith("; a coupler shakes once a turn, to 100 Hz, and passes wall right, lid")
     assert of(service(demo, [], 600.0), "panel frequency").message.endswith("once a turn, to 10 Hz")
 
@@ -155,7 +158,7 @@ def test_a_pulse_on_the_feet(demo):
     assert f"{over:.2f} times the peak of the pulse" in one.message
     assert f"{worst.member}, then is at {one.value:.0f} %" in one.message
     assert f"swing at {min(swings_):.0f} Hz" in one.message
-    assert one.where == ("foot blind 1",)
+    assert (one.where, one.subject) == (("foot blind 1",), "box made")
     light = [c for c in done if c.use < 0.2]
     assert pulse_finding(demo, case, light).verdict == "pass"
     assert pulse_finding(demo, case, []).value == 0
