@@ -10,6 +10,7 @@ from baywright.box.shell import gauge_line
 from baywright.strength.bench import Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation, worst_of_each
+from baywright.strength.floor_bars import rod_loads
 from baywright.strength.panels import cut_share, hung_mass
 from baywright.strength.screws import row_use
 from baywright.strength.working import Working
@@ -157,11 +158,24 @@ def _floor_end(b: Bench, end: _End) -> Iterator[Calculation]:
 
 
 def _floor_edge(b: Bench) -> Iterator[Calculation]:
-    """Yield the joint of floor and long floor angles, from which the floor hangs."""
+    """Yield the joint of floor and long floor angles, from which the floor hangs.
+
+    Stacks on tie rods tip the floor too: across, onto one of the two angles; along, onto one end of both.
+    """
     w = Working()
     b.acceleration(w)
     w.given("m", sum(hung_mass(b)), "kg", "what hangs on the floor, the end angles left out")
     shear, pull = "m * hypot(a_x, a_y) / 2", "max(0, -m * a_z) / 2"
+    if b.layout.carry == "tie rods":
+        loads = rod_loads(b)
+        stands = [(row, at) for layer, row, _, at in b.layout.places if layer == 1]
+        across = len(stands) * sum(one.tip for one in loads)
+        along = sum(one.pull * x for row, _ in stands for one, x in zip(loads, b.layout.across_x[row - 1], strict=True))
+        w.given("M_x", across, "N·mm", "the stacks tip the floor across (tie rods' statics)")
+        w.given("M_y", abs(along), "N·mm", "and along, about its middle")
+        w.given("b_f", b.layout.inside[1], "mm", "from one long angle to the other")
+        w.given("L_f", b.length("floor angle right"), "mm", "length of one")
+        pull = "max(0, -m * a_z / 2 + M_x / b_f + 6 * M_y / 2 / L_f)"
     yield from _floor_joint(b, "floor angle right", "floor to long angles", w, shear, pull)
 
 
