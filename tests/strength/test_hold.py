@@ -93,6 +93,10 @@ def test_tie_rods_hold_a_stack(rods):
     assert bent.demand == pytest.approx(shear * 5 / 2 * 32 / (math.pi * 4.773**3), rel=1e-6)
     assert bent.resistance == pytest.approx(11_600 / 20.1 / 1.25)
     assert (bent.use, bent.unit) == (pytest.approx(bent.demand / bent.resistance), "MPa")
+    # Across, the two layers above it tip too, their mass 52 + 113 / 2 mm over the gap: M / W + N / A.
+    bent = known(retention(bench(rods, (0.0, 100.0, 0.0))))["tie rods", "bending across the gap between layers"]
+    pull = 200 * mass * (52 + 113 / 2) / 380
+    assert bent.demand == pytest.approx(shear * 5 / 2 * 32 / (math.pi * 4.773**3) + pull / 20.1, rel=1e-6)
 
 
 def test_a_single_layer_has_no_gap():

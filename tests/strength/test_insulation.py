@@ -43,6 +43,16 @@ def test_poles_to_the_nearest_metal(demo):
     assert one.message.endswith("creepage along surfaces is in the pack's findings")
 
 
+def test_a_pole_near_a_wall():
+    """At 110 mm of 142 it is 32 mm from the wall, nearer than to the lid."""
+    module = _SHOP.module("m590")
+    for at, gap in (([295.0, 110.0, 60.0], 32.0), ([295.0, -110.0, 60.0], 32.0)):
+        one = module.terminals[0].model_copy(update={"at": at})
+        design = box(catalogue=_SHOP.with_row("module", module.model_copy(update={"terminals": [one]})))
+        assert of(design, "poles to metal").value == pytest.approx(design.layout.inside[1] / 2 - 142 + gap)
+        assert of(design, "poles to metal").subject == "box made"
+
+
 def test_poles_too_near():
     module = _SHOP.module("m590")
     near = [t.model_copy(update={"at": [295.0, 70.0 if t.name == "+" else -70.0, 107.0]}) for t in module.terminals]

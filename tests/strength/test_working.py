@@ -84,3 +84,20 @@ def test_lines_of_another_calculation():
     other.given("a", 7.0, "mm²", "another area")
     with pytest.raises(ValueError, match="the symbol a has a value already"):
         other.add(kept)
+
+
+def test_figures_or_formulas_and_copies():
+    w = Working()
+    assert w.put("a", 2.0, "N", "given") == 2
+    assert w.put("b", "a * 3", "N", "follows") == 6
+    assert w.let("c", "a + b", "N", "sum", "a handbook") == 8
+    assert [(s.value, s.formula, s.source) for s in w.steps] == [
+        (2, "", ""),
+        (6, "a * 3", ""),
+        (8, "a + b", "a handbook"),
+    ]
+    other = w.copy()
+    other.given("d", 1.0, "", "")
+    assert "d" not in w.values
+    assert len(w.steps) == 3
+    assert len(other.steps) == 4

@@ -87,8 +87,9 @@ def _forces(b: Bench, w: Working, count: int, limits: Working) -> None:
 
 
 def _gap_bending(b: Bench, size: str) -> Calculation:
-    """Return the check of the rods where they cross the lowest gap between layers."""
+    """Return the check of the rods where they cross the lowest gap between layers: bent, and pulled as those tip."""
     layout, row = b.layout, b.kit.size(size)
+    above = b.statics.on_hold_downs(b.throw.force, layout.layers - 1)
     w = Working()
     b.acceleration(w)
     w.given("m", b.statics.module_mass, "kg", "one module with coolant")
@@ -98,9 +99,12 @@ def _gap_bending(b: Bench, size: str) -> Calculation:
     w.given("g", layout.layer_gap, "mm", "the gap")
     w.let("M", "V * g / 2", "N·mm", "bending, held straight at both ends of the gap", "beam tables")
     w.given("d_3", row.minor_diameter, "mm", f"core of {size}", "ISO 724")
-    w.let("σ", f"32 * M / ({np.pi:.6f} * d_3**3)", "MPa", "bending in the core")
+    w.given(
+        "N", max(0.0, float(above.tension.max())), "N", "pull there of the worst rod: the layers above tip", ELASTIC
+    )
     w.given("F_p", row.proof_load[CLASS], "N", f"proof load, class {CLASS}", "ISO 898-1")
     w.given("A_s", row.stress_area, "mm²", "stress area", "ISO 898-1")
+    w.let("σ", f"32 * M / ({np.pi:.6f} * d_3**3) + N / A_s", "MPa", "bending in the core, and the pull")
     w.given("γ_f", b.allow.basis.on_fastener, "", f"factor on fasteners, {b.allow.basis.name}", b.allow.basis.source)
     allowed = w.let("σ_Rd", "F_p / A_s / γ_f", "MPa", "what it may bear")
     w.let("use", "σ / σ_Rd", "", "share that is used; over 1 fails")
