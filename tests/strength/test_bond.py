@@ -14,7 +14,7 @@ from scipy.integrate import solve_bvp
 
 from baywright.job.catalogue import load_catalogue
 from baywright.strength.allow import Allow, Metal
-from baywright.strength.bond import COUPON_E, bond_use, coupon_peaks, goland_reissner, peak_factor
+from baywright.strength.bond import COUPON_E, _coupon, bond_use, coupon_peaks, goland_reissner, peak_factor
 from baywright.strength.bond import Lap as Joint
 from baywright.strength.working import Working
 
@@ -24,7 +24,13 @@ WALL = Metal("wall", 68_000.0, 0.33, 2700.0, 23e-6, 130.0, 220.0, "made up")
 G_A, E_A, BOND = 600.0, 1700.0, 0.25
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(autouse=True)
+def nothing_kept():
+    """The coupon is reckoned anew for each test."""
+    _coupon.cache_clear()
+
+
+@pytest.fixture
 def allow():
     catalogue = load_catalogue(None)
     return Allow(catalogue, catalogue.load("guideline-20g"), catalogue.adhesive("epoxy-2k"))
