@@ -14,6 +14,7 @@ import pytest
 from baywright.job.catalogue import load_catalogue
 from baywright.job.rails import RailShop
 from baywright.mechanics.section import section_properties
+from baywright.piece.extrusion import Stock
 from baywright.rail.design import Joint, Ply
 from baywright.rail.shop import Kit
 from baywright.rail.stress import Use
@@ -66,6 +67,17 @@ def test_a_tube_bent_sheared_and_twisted(kit):
     for m_x, m_y in ((4e5, 2e5), (-4e5, 2e5), (-4e5, -2e5), (2e5, 4e5), (2e5, -4e5)):
         v, _ = sheet(kit, "tube-60x40x3-s235", (0.0, 0.0, 0.0, m_x, m_y, 0.0))
         assert v["σ_b"] == pytest.approx(abs(m_x) * 20 / i_x + abs(m_y) * 30 / i_y)
+
+
+def test_a_round_tube(kit):
+    """Bent any way, its stress is that of the whole moment over W = π (D⁴ - d⁴) / (32 D)."""
+    sizes = {"width": 60.0, "height": 60.0, "wall": 4.0, "density": 7850.0, "stock_length": 6000.0}
+    stock = Stock(name="pipe", shape="round tube", material="S235", **sizes)
+    solved = SimpleNamespace(model=SimpleNamespace(sections={"rail": section_properties(stock)}))
+    bar = SimpleNamespace(mark="rail", stock=stock)
+    v = written._bar_at(solved, bar, np.array([0.0, 0, 0, 3e5, -4e5, 0]), 1.0, 0.8).values
+    assert v["σ_b"] == pytest.approx(5e5 / (math.pi * (60**4 - 52**4) / (32 * 60)) / 0.8)
+    assert v["r_o"] == 30
 
 
 def test_an_angle_bends_askew(kit):
@@ -265,6 +277,23 @@ def test_a_cleat(kit):
     assert one.demand == pytest.approx(max(places) + 700 / (8 * 87))
     assert places[2] > places[1] > places[0]
     assert (one.resistance, one.piece, one.what) == (235, "j", "at its bolts in the rail")
+
+
+def test_the_worst_place_of_a_cleat(kit):
+    """Whatever the moments, the place with the largest sum of both bendings is told."""
+    ply = Ply(mark="cleat", thickness=8.0, hole=11.0, bears=10.0, material="S235", edge=20.0)
+    rng, force = np.random.default_rng(5), np.zeros((2, 3))
+    for _ in range(40):
+        moments = rng.normal(size=(3, 2, 3)) * (8e5, 8e5, 6e4)
+        solved = stands_for(
+            kit,
+            cleat=lambda _: USE,
+            cleat_load=lambda _, m=moments: (ply, force, m, 87.0),
+            cleat_length=lambda _: 120.0,
+        )
+        one = written._cleat(solved, joint([(0, 0, 0)], lug=True))
+        places = [6 * abs(c) / (87 * 64) + 6 * math.hypot(a, b) / (8 * 120**2) for a, b, c in moments[:, 1].tolist()]
+        assert one.demand == pytest.approx(max(places))
 
 
 # --- mounts and the whole ---------------------------------------------------------------------------------------------

@@ -152,6 +152,8 @@ def test_stacks_on_rods_tip_the_floor():
     assert got == pytest.approx(25 * mass + 50 * stack * (45.75 + 4) * 3 / 738)
     # Pressed on by more than it is tipped.
     assert pull((0.0, 1.0, 100.0))[0] == 0
+    low = box(carry="tie rods", count=1)
+    assert pull((0.0, 100.0, 0.0), low)[0] == pytest.approx(100 * stack / 3 * 52 / 284)
     four = box(carry="tie rods", count=12, rows=2, columns=2)
     wide, long = four.layout.inside[1], four.assembly.by_mark["floor angle right"].piece.length
     assert pull((0.0, 100.0, 0.0), four)[0] == pytest.approx(4 * 100 * stack * 165 / wide)
@@ -193,6 +195,10 @@ def test_feet_along_the_long_walls(longs):
     side = got["floor to long angle at the feet: bond alone"]
     assert side.working.values["V"] == pytest.approx(50 * body.mass, rel=1e-3)
     assert side.where == ("floor angle right", "floor")
+    assert "N" not in got["floor to end angle: bond alone"].working.values
+    # The other way it is the left side's foot that is pressed.
+    v = under(longs, (0.0, -100.0, -10.0))[LONG + "bond alone"].working.values
+    assert v["V"] == pytest.approx(tilt + rest, rel=1e-3)
     # Thrown along, the end angles have nothing to bring; the feet of one side push against those of the other.
     got = under(longs, (100.0, 0.0, 0.0))
     assert got["floor to end angle: bond alone"].working.values["V"] < 1
