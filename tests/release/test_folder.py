@@ -57,6 +57,31 @@ def test_everything_is_on_the_disk_before_it_takes_its_place(tmp_path, monkeypat
     assert sorted(synced) == sorted([*map(str, files), f"after: {tmp_path}"])
 
 
+def test_where_two_folders_can_t_change_places_at_once(tmp_path, monkeypatch):
+    """Not every file system can: the last release is then set aside, and comes back if the new one can't be named."""
+    from baywright.release import folder as module
+
+    monkeypatch.setattr(module, "_exchange", lambda one, other: False)
+    target = tmp_path / "out"
+    release(target)
+    release(target, "two")
+    assert (target / "sub" / "a.txt").read_text() == "two"
+    assert litter(target) == []
+    rename = Path.rename
+
+    def fails(self: Path, other: Path) -> Path:
+        if ".new-" in self.name:
+            raise OSError(5, "Input/output error", str(self))
+        return rename(self, other)
+
+    monkeypatch.setattr(Path, "rename", fails)
+    with pytest.raises(ReleaseFault, match="Input/output error"):
+        release(target, "three")
+    assert (target / "sub" / "a.txt").read_text() == "two"
+    assert verify_manifest(target) == []
+    assert litter(target) == []
+
+
 def test_a_disk_that_fails_at_the_last_moment_leaves_the_last_release(tmp_path, monkeypatch):
     target = tmp_path / "out"
     release(target)
