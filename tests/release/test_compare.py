@@ -5,6 +5,7 @@ import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from baywright.design import design_job
@@ -20,7 +21,7 @@ from baywright.release.sources import sources
 from baywright.release.stand import MadePiece, Stand, read_stand
 from baywright.review import review_job
 from baywright.rooms import room
-from baywright.shape.loop import circle, rectangle
+from baywright.shape.loop import circle, rectangle, slot
 
 JOB = room("shared") / "jobs" / "estate.toml"
 
@@ -96,6 +97,31 @@ def test_every_kind_of_change_is_named():
 
 def test_a_hole_within_what_a_shop_can_see_has_not_moved():
     assert not compare(stand(piece()), stand(piece(holes=((20.0005, 20, 5), (40, 20, 5))))).pieces
+
+
+def outlined(*corners: tuple[float, float]) -> MadePiece:
+    return replace(piece(), views={"": (np.array([(x, y, 0.0) for x, y in corners]),)})
+
+
+def test_another_outline_of_the_same_size_is_named_even_if_it_is_the_mirror_image():
+    """A corner cut off, on the left or on the right, at one end or both: the same size, some of the same area."""
+    whole = outlined((0, 0), (100, 0), (100, 50), (0, 50))
+    left = outlined((0, 0), (100, 0), (100, 50), (10, 50), (10, 40), (0, 40))
+    right = outlined((0, 0), (100, 0), (100, 40), (90, 40), (90, 50), (0, 50))
+    rising = outlined((10, 0), (100, 0), (100, 40), (90, 50), (0, 50), (0, 10))
+    falling = outlined((0, 0), (90, 0), (100, 10), (100, 50), (10, 50), (0, 40))
+    for one, other in ((whole, left), (left, right), (right, left), (rising, falling)):
+        found = only(one, other)
+        assert (found.again, found.told) == ("make again", ("another outline",))
+    for same in (whole, left, rising):
+        assert not compare(stand(same), stand(same)).pieces
+    # Walked from another corner it is the same outline; a slot that leans the other way is another hole.
+    again = replace(left, views={"": (np.roll(left.views[""][0], 2, axis=0),)})
+    assert not compare(stand(left), stand(again)).pieces
+    leaning = [replace(piece(), views={"": (rectangle(0, 0, 100, 50), slot(50, 25, 6, 20, a))}) for a in (30, -30)]
+    assert only(*leaning).again == "make again"
+    shifted = replace(piece(), views={"": (rectangle(0, 0, 100, 50), slot(52, 25, 6, 20, 30))})
+    assert only(leaning[0], shifted).told == ("1 hole moved by up to 2.00 mm",)
 
 
 def test_new_gone_and_renumbered_parts():

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from baywright.release.stand import BALANCE, MadePiece, Stand
-from baywright.shape.loop import Loop, area, as_circle, bounds
+from baywright.shape.loop import Loop, as_circle, bounds, moments, moved
 
 # Files keep nine decimals, a shop sees a hundredth of a millimetre at best.
 _SAME = 0.01  # mm
@@ -127,13 +127,20 @@ def _differences(old: MadePiece, new: MadePiece, but_quantity: bool = False) -> 
 
 
 def key_of(loop: Loop) -> tuple[float, ...]:
-    """Return what tells a loop from others: its middle, its size, its area, to what a shop can see."""
+    """Return what tells a loop from others, to what a shop can see: its middle, its size, its area, and how that lies.
+
+    A notch at the left and one at the right leave one size and one area: where the area's own middle lies, and which
+    way it leans, tell a piece from its mirror image.
+    """
     ring = as_circle(loop)
     if ring is not None:
         return tuple(_step(v) for v in (ring[0], ring[1], ring[2], ring[2]))
     x0, y0, x1, y1 = bounds(loop)
-    values = ((x0 + x1) / 2, (y0 + y1) / 2, x1 - x0, y1 - y0, abs(area(loop)) / 10)
-    return tuple(_step(v) for v in values)
+    middle, size = np.array([x0 + x1, y0 + y1]) / 2, (x1 - x0, y1 - y0)
+    metal, sx, sy, _, _, sxy = moments([moved(loop, -middle[0], -middle[1])]).tolist()
+    off_x, off_y = sx / metal, sy / metal
+    lean = (sxy / metal - off_x * off_y) / max(size)
+    return tuple(_step(v) for v in (*middle.tolist(), *size, abs(metal) / 10, off_x, off_y, lean))
 
 
 def _step(value: float) -> int:
