@@ -1,6 +1,7 @@
 """Cut files read back by another way than they were written: raw entities, areas by polygons, layers, notes."""
 
 import math
+from dataclasses import replace
 
 import ezdxf
 import numpy as np
@@ -14,10 +15,11 @@ from baywright.piece.numbering import distinct
 from baywright.piece.plate import Plate
 from baywright.piece.solid import Hole
 from baywright.release.dxf import cut_file_name, thickness_text, turned_over, write_cut_file
+from baywright.release.fault import ReleaseFault
 from baywright.release.spot import bonded_regions
 from baywright.release.strokes import _GLYPHS, text_size, text_strokes
 from baywright.release.verify import check_cut_file
-from baywright.shape.loop import bounds, circle, polygon, rectangle
+from baywright.shape.loop import bounds, circle, mapped, polygon, rectangle, slot
 from baywright.shape.pose import shifted, turned
 
 
@@ -54,6 +56,37 @@ def test_area_and_holes_survive_the_file(tmp_path_factory, make_plate, make_cutt
     assert len(rounds) == sum(len(loop) == 2 for loop in (plate.profile.outer, *plate.profile.holes))
     if only:
         assert {e.dxf.layer for e in doc.modelspace()} == {"CUT"}
+
+
+@pytest.mark.parametrize(
+    ("outline", "hole"),
+    [
+        ([(0, 0), (100, 0), (100, 50), (10, 50), (10, 40), (0, 40)], slot(50, 25, 6, 20)),  # a corner off
+        ([(0, 0), (100, 0), (100, 50), (0, 50)], slot(50, 25, 6, 20, 30)),  # a slot that leans
+    ],
+)
+@pytest.mark.parametrize("layers", ["by meaning", "cut only"])
+def test_a_file_of_the_mirror_image_is_caught(tmp_path, make_cutter, alone, outline, hole, layers):
+    """Size, area and length of cut are the same; the part is scrap."""
+    one = Plate(
+        role="panel",
+        outline=np.array([(x, y, 0.0) for x, y in outline]),
+        holes=(Hole(face="top", loop=hole, depth=3.0, use="cut-out", callout=""),),
+        thickness=3.0,
+        material="5083-O",
+        density=2660.0,
+    )
+    over = np.diag([-1.0, 1.0])
+    mirrored = replace(
+        one,
+        outline=mapped(one.outline, over, (100.0, 0.0)),
+        holes=(replace(one.holes[0], loop=mapped(hole, over, (100.0, 0.0))),),
+    )
+    right, wrong = (distinct(alone(plate))[0] for plate in (one, mirrored))
+    path = write_cut_file(wrong, alone(mirrored), tmp_path, make_cutter(layers=layers), "A")
+    check_cut_file(path, wrong, layers)
+    with pytest.raises(ReleaseFault, match="are not where the design has them"):
+        check_cut_file(path, right, layers)
 
 
 def test_names_say_what_a_shop_must_know(box, make_cutter, tmp_path):

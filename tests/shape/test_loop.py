@@ -17,6 +17,7 @@ from baywright.shape.loop import (
     contains,
     counter_clockwise,
     edge_samples,
+    lie,
     loop_of,
     mapped,
     moments,
@@ -344,3 +345,18 @@ def test_edge_samples_lie_on_the_loop(loop):
     speed = np.hypot(dx, dy)
     assert speed == pytest.approx(np.repeat(speed[:, :1], x.shape[1], axis=1), rel=1e-9)
     assert speed[:, 0].sum() == pytest.approx(perimeter(loop))
+
+
+def test_where_the_middle_of_an_area_lies_and_which_way_it_leans():
+    """A sheet of 100 x 50 less its corner of 10 x 10: (5000 * 50 - 100 * 5) / 4900, (5000 * 25 - 100 * 45) / 4900."""
+    left = np.array([(0, 0, 0), (100, 0, 0), (100, 50, 0), (10, 50, 0), (10, 40, 0), (0, 40, 0)], dtype=float)
+    x, y, leans = lie(left)
+    assert (x, y) == pytest.approx((249_500 / 4900, 120_500 / 4900))
+    mirrored = mapped(left, np.diag([-1.0, 1.0]), (100.0, 0.0))
+    assert lie(mirrored) == pytest.approx((100 - x, y, -leans))
+    assert lie(reversed_loop(left)) == pytest.approx((x, y, leans))
+    # About the area's own middle the sheet has no product; the missing corner's is its area times its two arms.
+    about = -100 * (5 - x) * (45 - y) - 5000 * (50 - x) * (y - 25)
+    assert leans == pytest.approx(about / 4900 / 100, rel=1e-9)
+    assert lie(circle(3, 4, 5)) == (3, 4, 0)
+    assert lie(moved(left, 7, -2)) == pytest.approx((x + 7, y - 2, leans))

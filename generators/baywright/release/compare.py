@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from baywright.release.stand import BALANCE, MadePiece, Stand
-from baywright.shape.loop import Loop, as_circle, bounds, moments, moved
+from baywright.shape.loop import Loop, area, as_circle, bounds, lie
 
 # Files keep nine decimals, a shop sees a hundredth of a millimetre at best.
 _SAME = 0.01  # mm
@@ -136,11 +136,9 @@ def key_of(loop: Loop) -> tuple[float, ...]:
     if ring is not None:
         return tuple(_step(v) for v in (ring[0], ring[1], ring[2], ring[2]))
     x0, y0, x1, y1 = bounds(loop)
-    middle, size = np.array([x0 + x1, y0 + y1]) / 2, (x1 - x0, y1 - y0)
-    metal, sx, sy, _, _, sxy = moments([moved(loop, -middle[0], -middle[1])]).tolist()
-    off_x, off_y = sx / metal, sy / metal
-    lean = (sxy / metal - off_x * off_y) / max(size)
-    return tuple(_step(v) for v in (*middle.tolist(), *size, abs(metal) / 10, off_x, off_y, lean))
+    (x, y, leans), metal = lie(loop), abs(area(loop))
+    middle, size = ((x0 + x1) / 2, (y0 + y1) / 2), (x1 - x0, y1 - y0)
+    return tuple(_step(v) for v in (*middle, *size, metal / 10, x - middle[0], y - middle[1], leans))
 
 
 def _step(value: float) -> int:

@@ -12,7 +12,7 @@ from baywright.piece.plate import Plate
 from baywright.release import sheet
 from baywright.release.drilling import drilled_faces
 from baywright.release.fault import ReleaseFault
-from baywright.shape.loop import Loop, area, as_circle, bounds, perimeter
+from baywright.shape.loop import Loop, area, as_circle, bounds, lie, perimeter
 from baywright.shape.profile import profile
 
 # A file keeps nine decimals of a millimetre: what is read back agrees far closer than this.
@@ -56,6 +56,7 @@ def check_cut_file(path: Path, part: Part, layers: str) -> Any:
         ("least x", "least y", "most x", "most y"), read.bounds(), plate.profile.bounds(), strict=True
     ):
         _close(path, name, value, wanted, _NEAR)
+    _same_loops(path, "outlines", [outer], [plate.profile.outer])  # nor its mirror image
     return doc
 
 
@@ -107,9 +108,9 @@ def _loops(doc: Any, path: Path, layer: str) -> list[Loop]:
 
 
 def _figures(loops: list[Loop]) -> NDArray[np.float64]:
-    """Return what tells loops apart, (n, 6): circle or not, where, how large, how long."""
-    rows = [(1e6 * (as_circle(loop) is not None), *bounds(loop), perimeter(loop)) for loop in loops]
-    return np.array(rows, dtype=float).reshape(-1, 6)
+    """Return what tells loops apart, (n, 9): circle or not, where, how large, how long, how its area lies."""
+    rows = [(1e6 * (as_circle(loop) is not None), *bounds(loop), perimeter(loop), *lie(loop)) for loop in loops]
+    return np.array(rows, dtype=float).reshape(-1, 9)
 
 
 def _same_loops(path: Path, what: str, read: list[Loop], wanted: list[Loop]) -> None:

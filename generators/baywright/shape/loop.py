@@ -213,6 +213,21 @@ def area(loop: Loop) -> float:
     return chords + float((r2 * (turn - np.sin(turn))).sum()) / 2
 
 
+def lie(loop: Loop) -> tuple[float, float, float]:
+    """Return the middle of a loop's area (x, y) and which way the area leans, mm.
+
+    Outlines of one size and one area may still be each other's mirror image, or have a corner off at the other end: the
+    middle of the area tells them apart, and where that is the same, its product moment over area and larger side.
+    """
+    round_ = as_circle(loop)
+    if round_ is not None:
+        return round_[0], round_[1], 0.0
+    x0, y0, x1, y1 = bounds(loop)
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    metal, sx, sy, _, _, sxy = moments([moved(loop, -x, -y)]).tolist()
+    return x + sx / metal, y + sy / metal, (sxy / metal - sx * sy / metal**2) / max(x1 - x0, y1 - y0)
+
+
 def perimeter(loop: Loop) -> float:
     """Return the length of the loop in mm."""
     chord = _next(loop)[:, :2] - loop[:, :2]
