@@ -100,6 +100,9 @@ def test_two_rows_push_in_four_places():
     assert [f"P_{i}" in one.working.values for i in (4, 5)] == [True, False]
     texts = [s.meaning for s in one.working.steps if s.symbol.startswith("P_")]
     assert len(set(texts)) == 4
+    # A second layer over the first row only.
+    part = under(box(count=3, rows=2, fittings=[]), (0.0, 50.0, 0.0))["long walls"].working.values
+    assert ["P_2" in part, "P_3" in part] == [True, False]
 
 
 def test_end_walls(bare):
@@ -201,6 +204,8 @@ def test_the_floor_under_rods(rods):
     bars = [Patch(x + 370, 142 + side * 53.5, 40, 107, side * tip / 107) for x in (-317.75, 226.25) for side in (-1, 1)]
     checked(one, Plate(740, 284, 4, E, NU), hung_mass(bench(rods))[0], 0.0, bars)
     assert "rods" in one.help
+    low = under(box(carry="tie rods", count=1), (0.0, 20.0, 0.0))["floor"].working.values
+    assert low["P_2"] == pytest.approx(20 * stack / 3 * 52 / 2 / 107)
 
 
 def test_every_stack_of_a_floor_pushes_on_it():
