@@ -97,3 +97,15 @@ def test_the_load_path_is_drawn_and_whole(shop):
         assert len(drawing.findall("{http://www.w3.org/2000/svg}rect")) == sum(len(row) for row in load_path(design))
     assert strength_page(design, cases, ["a caution"]) == strength_page(design, cases, ["a caution"])
     assert json.dumps(strength_page(design, cases, ["<b>"])).count("&lt;b&gt;") == 1
+
+
+def test_the_drawing_tells_what_each_member_takes(shop):
+    """Every symbol that the list beside the forces looks for is in some calculation of its member."""
+    from baywright.strength.picture import _STEPS
+
+    found: dict[str, set[str]] = {}
+    for carry in ("ledges", "tie rods"):
+        for one in calculations(box(carry=carry), [shop.load("guideline-20g")]):
+            found.setdefault(one.member, set()).update(one.working.values)
+    for member, symbols in _STEPS:
+        assert {symbol for symbol, _ in symbols} <= found[member], member

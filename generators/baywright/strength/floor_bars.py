@@ -62,9 +62,11 @@ def floor_bars(b: Bench) -> Iterator[Calculation]:
     start.given("V_s", one.level, "N", "the rods of one stack in the worst bar push it level (tie rods' statics)")
     start.given("N_s", one.pull, "N", "and pull it up")
     start.given("M_s", one.tip, "N·mm", "and tip it along its length: some of them pull, some press")
+    start.let("V_b", "n_c * V_s", "N", "all of them push it level")
+    start.let("N_b", "max(0, n_c * N_s)", "N", "and upward")
     glued = start.copy()
     glued.given("L_1", own, "mm", "length of bar for one stack")
-    glued.let("N_b", "max(0, n_c * (N_s + 6 * M_s / L_1))", "N", "pull as at its worse end", _ENDS)
+    glued.let("N_e", "max(0, n_c * (N_s + 6 * M_s / L_1))", "N", "pull as at its worse end", _ENDS)
     bond_use(
         glued,
         b.allow,
@@ -75,8 +77,8 @@ def floor_bars(b: Bench) -> Iterator[Calculation]:
         leg_thickness=bar.height,
         wall=floor,
         wall_thickness=style.floor.thickness,
-        shear="n_c * V_s",
-        pull="N_b",
+        shear="V_b",
+        pull="N_e",
         along=b.length(mark),
     )
     common = {"where": (mark, "floor"), "joint": "floor bars", "note": note, "at": (x, y, z)}
@@ -94,7 +96,7 @@ def floor_bars(b: Bench) -> Iterator[Calculation]:
         held,
         line,
         count=len(line.points),
-        shear="n_c * V_s",
+        shear="V_b",
         pull="n * N_1",
         near=(floor, style.floor.thickness, bar.width / 4),
         far=(metal, engaged, bar.width / 4),
