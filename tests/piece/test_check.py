@@ -140,6 +140,17 @@ def test_of_a_section_toes_and_ends_count_and_not_the_heel(shape: str, face: str
     assert found.value == pytest.approx(least)
 
 
+@pytest.mark.parametrize(("x", "least"), [(3.5, 3.5), (96, 4), (50, 15)])
+def test_of_a_section_both_ends_count(x: float, least: float) -> None:
+    stock = Stock(
+        name="bar", shape="bar", width=40, height=30, wall=30, material="6060-T66", density=2700, stock_length=6000
+    )
+    piece = Extrusion(role="bearer", stock=stock, length=100, holes=(hole(x, 15, face="low"),))
+    (found,) = edge_findings(alone(piece, None, row([])))
+    assert found.value == pytest.approx(least)
+    assert found.source
+
+
 # --- pitch --------------------------------------------------------------------------------------------------------
 
 
@@ -159,6 +170,13 @@ def bonded(points, region=None, stands: Pose | None = None, *more: ScrewLine) ->
     points = stands(np.array([(x, y, 0.0) for x, y in points]).reshape(-1, 3))
     line = ScrewLine(**(vars(line) | {"points": points}))
     return Assembly(name="b", placed=(), bonds=(bond,), lines=(line, *more))
+
+
+@pytest.mark.parametrize("marks", [("one", "two"), ("one", "two", "three"), ("three", "one", "two")])
+def test_screws_count_for_every_two_pieces_that_they_pass(marks: tuple[str, ...]) -> None:
+    screws = row([(20, 10), (60, 10)], *marks, name="more")
+    found = by_check(pitch_findings(bonded([], None, None, screws), 70, 300))
+    assert found["pitch"].value == pytest.approx(40)
 
 
 def by_check(found) -> dict:
@@ -260,6 +278,16 @@ def test_the_web_asked_is_the_sheets_thickness_and_two_millimetres() -> None:
     assert web_findings(alone(cut(circle(20, 20, 6)))) == []
 
 
+def test_the_least_web_is_told_by_what_is_asked_of_its_own_sheet() -> None:
+    """10 mm in a sheet of 9.5 are less to spare than 6 in one of 3."""
+    thick = cut(circle(20, 20, 10), circle(40, 20, 10), thickness=9.5)
+    thin = cut(circle(20, 20, 10), circle(36, 20, 10))
+    for pair in ((thick, thin), (thin, thick)):
+        placed = tuple(Placed(f"p{i}", piece, shifted()) for i, piece in enumerate(pair))
+        (found,) = web_findings(Assembly(name="b", placed=placed))
+        assert (found.value, found.limit) == (pytest.approx(10), 9.5)
+
+
 # --- room ---------------------------------------------------------------------------------------------------------
 
 
@@ -288,6 +316,7 @@ def test_a_driver_reaches_what_stands_free() -> None:
 def test_what_stands_over_a_head_is_told_with_how_many_and_where() -> None:
     (found,) = reached(thing("shelf", (0, 0, 54), (200, 60, 60)))
     assert (found.verdict, found.value, found.where, found.margin) == ("fail", 2, ("row", "shelf"), -1)
+    assert found.limit == 0
     assert found.at == pytest.approx((20, 30, 0))
     assert "2 screws of 'row' can't be reached: 'shelf' stands over them" in found.message
     (found,) = reached(thing("post", (56, 0, 6), (200, 60, 60)))
@@ -323,6 +352,7 @@ def test_overlaps_are_told_with_their_depth_and_middle() -> None:
     assert found.value == pytest.approx(1)
     assert found.at == pytest.approx((9.5, 5, 7))
     assert "'a' and 'b' overlap by 1.00 mm" in found.message
+    assert found.margin == -1
 
 
 def test_what_comes_near_a_block() -> None:
