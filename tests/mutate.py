@@ -6,16 +6,22 @@
 mutmut alters the room's functions one small change at a time and runs the tests that reach them. It wants the package
 under src/, so a copy is set up in .mutants/; there `mutmut show NAME` says how a survivor differs, and a second run
 goes on where the first stopped. Not part of the suite: a whole room takes from minutes to hours. By default every fifth
-change is tried, the same ones on every run.
+change is tried, the same ones on every run, and changes of texts only (half of all: messages, meanings, sources) are
+left out.
+
+A trial is forked from a process that has run the tests: what a test module keeps at its top stays as it was reckoned
+before the change, so let such things be made in fixtures.
 """
 
 import argparse
+import ast
 import json
 import os
 import shutil
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -72,6 +78,45 @@ def stage(room: str, file: str, tests: list[str]) -> Path:
     return copy
 
 
+class _Wordless(ast.NodeTransformer):
+    """Takes every text out of a function: given as an argument it goes, elsewhere it is the same as any other."""
+
+    def visit_Constant(self, node: ast.Constant) -> ast.Constant:
+        return ast.Constant("") if node.value is None or isinstance(node.value, str) else node
+
+    def visit_JoinedStr(self, node: ast.JoinedStr) -> ast.Constant:
+        return ast.Constant("")
+
+    def visit_Call(self, node: ast.Call) -> ast.Call:
+        self.generic_visit(node)
+        node.args = [a for a in node.args if not (isinstance(a, ast.Constant) and a.value == "")]
+        node.keywords = [k for k in node.keywords if not (isinstance(k.value, ast.Constant) and k.value.value == "")]
+        return node
+
+
+def _functions(nodes: list[ast.stmt]) -> Iterator[ast.FunctionDef]:
+    for node in nodes:
+        if isinstance(node, ast.FunctionDef):
+            yield node
+        elif isinstance(node, ast.ClassDef):
+            yield from _functions(node.body)
+
+
+def of_code(copy: Path, room: str, file: str, ending: list[str]) -> list[str]:
+    """Return the names of those written changes whose number ends so and that change more than a text."""
+    names = []
+    for path in sorted((copy / "mutants" / "src" / "baywright" / room).glob(f"{file}.py")):
+        bare: dict[str, str] = {}
+        for function in _functions(ast.parse(path.read_text("utf-8")).body):
+            name, function.name = function.name, "f"
+            bare[name] = ast.dump(_Wordless().visit(function))
+        for name, body in bare.items():
+            stem, _, number = name.partition("__mutmut_")
+            if number.isdigit() and body != bare[f"{stem}__mutmut_orig"] and any(number.endswith(e) for e in ending):
+                names.append(f"baywright.{room}.{path.stem}.{name}")
+    return names
+
+
 def count(copy: Path) -> tuple[Counter[str], list[str]]:
     """Return how the trials so far ended and the names of the changes that no test noticed."""
     ends: Counter[str] = Counter()
@@ -93,14 +138,19 @@ def main() -> int:
     ask.add_argument("--file", default="*", help="one file of the room, for example loop")
     ask.add_argument("--tests", nargs="+", help="the tests to run, if not all quick ones of the room")
     ask.add_argument("--ending", default=["3", "8"], nargs="+", help='changes whose number ends so; "" for all of them')
+    ask.add_argument("--texts", action="store_true", help="changes of texts only as well")
     ask.add_argument("--at-once", default="2", help="how many processes")
     given = ask.parse_args()
     copy = stage(given.room, given.file, given.tests or TESTS[given.room])
     names = [f"baywright.{given.room}.{given.file}.*__mutmut_*{end}" for end in given.ending]
-    run = [sys.executable, "-m", "mutmut", "run", *names, "--max-children", given.at_once]
+    run = [sys.executable, "-m", "mutmut", "run", "--max-children", given.at_once]
     # Each trial is forked from a process that has worked already: threads of the number libraries would be lost in it.
     alone = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
-    done = subprocess.run(run, cwd=copy, env=os.environ | alone)
+    if not given.texts:
+        # Asked for a change that is none, mutmut writes them all and tries nothing.
+        subprocess.run([*run, "none"], cwd=copy, env=os.environ | alone, capture_output=True)
+        names = of_code(copy, given.room, given.file, given.ending)
+    done = subprocess.run([*run, *names], cwd=copy, env=os.environ | alone)
     ends, left = count(copy)
     print(*left, sep="\n")
     print(", ".join(f"{number} {end}" for end, number in sorted(ends.items())))
