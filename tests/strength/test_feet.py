@@ -295,6 +295,22 @@ def test_what_the_car_does_to_the_feet_by_the_elastic_method(ends):
     assert [v[s] for s in ("a_x", "a_y", "a_z")] == [50, 0, -10]
 
 
+def test_a_foots_sheet_begins_with_the_load(ends, pairs):
+    """With one bolt its own share by hand; with several, what they take together, as solved."""
+    for design, by_hand in ((ends.design, True), (pairs.design, False)):
+        b = bench(design, (20.0, 30.0, -10.0))
+        one = known(feet(b))["feet, upright leg", "screws alone"]
+        v = one.working.values
+        assert ("S_r" in v) == by_hand
+        assert (v["m"], v["a_y"]) == (design.mass_properties.mass, 30)
+        forces, at = b.statics.on_feet(b.throw.force).forces, 0
+        for foot in design.feet:
+            if foot.mark == one.piece:
+                told = forces[at : at + len(foot.bolts)].sum(axis=0)
+            at += len(foot.bolts)
+        assert [v["R_x"], v["R_y"], v["R_z"]] == pytest.approx(told.tolist())
+
+
 def test_a_box_without_feet_has_none_to_check():
     assert list(feet(bench(box(feet=False), (0.0, 100.0, 0.0)))) == []
 
