@@ -90,3 +90,24 @@ def test_what_would_mend_a_figure(words: list[str], said: str) -> None:
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0, done.exception
     assert said in done.output
+
+
+def test_no_place_ends_with_1_and_says_what_to_try(tmp_path: Path) -> None:
+    """Six modules on top of each other are 82 cm high; the engine bay is 46."""
+    text = Path(DEMO).read_text(encoding="utf-8")
+    job = tmp_path / "tall.toml"
+    job.write_text(text.replace("count = 3\n", "count = 6\n", 1), encoding="utf-8")
+    done = CliRunner().invoke(app, ["place", str(job), "--box", "front", "--step", "50"])
+    assert done.exit_code == 1, done.exception
+    said = " ".join(done.output.split())
+    assert "box front finds no place in bay engine with 10 mm clearance" in said
+    assert "ask for fewer modules, try --tilt, or `baywright fill`" in said
+
+
+def test_a_bay_that_takes_nothing_ends_with_1(tmp_path: Path) -> None:
+    text = Path(DEMO).read_text(encoding="utf-8").replace('"800 mm ± 5 mm"] },', '"400 mm ± 5 mm"] },', 1)
+    job = tmp_path / "flat.toml"
+    job.write_text(text, encoding="utf-8")
+    done = CliRunner().invoke(app, ["fill", str(job), "--box", "front", "--step", "50"])
+    assert done.exit_code == 1, done.exception
+    assert "bay engine takes 0 modules" in " ".join(done.output.split())

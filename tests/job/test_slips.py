@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from baywright.design import design_job
+from baywright.job.catalogue import load_catalogue
 from baywright.job.faults import read_as
 from baywright.job.messages import BadInput
 from baywright.job.read import read_job
@@ -111,3 +113,61 @@ def test_screws_that_no_pitch_spreads() -> None:
 def test_a_job_that_is_no_ordinary_file_is_not_waited_for() -> None:
     with pytest.raises(BadInput, match="is no ordinary file"):
         read_job(Path("/dev/null"))
+
+
+ROW = '[own]\nsource = "x"\n'
+PATTERNS = [
+    ('holes = [{ name = "1", at = [0, 9], kind = "dowel" }]', "a dowel hole needs a diameter and no thread"),
+    ('holes = [{ name = "1", at = [0, 9], kind = "tapped" }]', "a tapped hole needs the thread of its bolt"),
+    ('circles = [{ circle = 90, kind = "tapped", thread = "M8" }]', "give either count (and first, if it matters)"),
+    ("outer = 200", "needs holes: give circles, holes, dxf or readings"),
+    (
+        'holes = [{ name = "1", at = [0, 9], kind = "tapped", thread = "M8" }, '
+        '{ name = "1", at = [9, 0], kind = "tapped", thread = "M8" }]',
+        "two holes are called '1'",
+    ),
+]
+
+
+@pytest.mark.parametrize(("row", "said"), PATTERNS, ids=[p[1][:24] for p in PATTERNS])
+def test_a_pattern_beside_a_job_that_can_t_be_meant(tmp_path: Path, row: str, said: str) -> None:
+    path = tmp_path / "parts" / "patterns" / "own.toml"
+    path.parent.mkdir(parents=True)
+    path.write_text(ROW + row + "\n", encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        load_catalogue(tmp_path / "parts").row("pattern", "own")
+    assert said in str(bad.value)
+    assert "own.toml" in str(bad.value)
+
+
+@pytest.mark.parametrize(
+    ("circles", "key", "said"),
+    [
+        ("", "own.pattern", "unknown pattern 'own-bel'; did you mean 'own-bell'?"),
+        (
+            '[own-bel]\nsource = "x"\ncircles = [\n  { circle = 300, count = 6, kind = "through", thread = "M10" },\n'
+            '  { circle = 340, count = 6, kind = "through", thread = "M10", prefix = "1" },\n]\n'
+            'holes = [{ name = "11", at = [0, 99], kind = "tapped", thread = "M8" }]\n',
+            "own-bel",
+            "two holes are called '11'",
+        ),
+    ],
+)
+def test_a_gearbox_whose_pattern_can_t_be_had(tmp_path: Path, circles: str, key: str, said: str) -> None:
+    """A name that no table has is told when the job is read; holes of one name when the face is made."""
+    bell = 'circles = [{ circle = 300, count = 6, kind = "through", thread = "M10" }]\n'
+    files = {
+        "gearboxes": ROW + 'pattern = "own-bel"\nopening = 236\nflange = 12\n',
+        "patterns": '[own-bell]\nsource = "x"\n' + bell + circles,
+    }
+    for folder, text in files.items():
+        path = tmp_path / "parts" / folder / "own.toml"
+        path.parent.mkdir(parents=True)
+        path.write_text(text, encoding="utf-8")
+    text = (JOBS / "adapter-five-speed.toml").read_text(encoding="utf-8")
+    (tmp_path / "job.toml").write_text(text.replace('"demo-five-speed"', '"own"'), encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        design_job(read_job(tmp_path / "job.toml"))
+    (problem,) = bad.value.problems
+    assert said in problem.message
+    assert (problem.key, Path(problem.file).name) == (key, "own.toml")
