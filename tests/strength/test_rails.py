@@ -38,9 +38,6 @@ def stands_for(kit, **more: object) -> SimpleNamespace:
     return SimpleNamespace(design=design, cases=CASES, factor=1.5, **more)
 
 
-# --- bars -------------------------------------------------------------------------------------------------------------
-
-
 def sheet(kit, name: str, forces: tuple[float, ...], area: float = 1.0, bending: float = 1.0):
     stock = kit.stock(name, "shop.rail_sections")
     section = section_properties(stock)
@@ -115,9 +112,6 @@ def test_a_bar_at_its_worst_place(kit):
     assert (one.resistance, one.unit, one.piece, one.member) == (235, "MPa", "rail", "bar stress")
     assert one.use == pytest.approx(2000 / 564 / 235)
     assert "564 mm²" in one.what
-
-
-# --- bolts ------------------------------------------------------------------------------------------------------------
 
 
 def joint(points, axis=Z, lever=20.0, lug=False, **more) -> Joint:
@@ -294,9 +288,6 @@ def test_the_worst_place_of_a_cleat(kit):
         one = written._cleat(solved, joint([(0, 0, 0)], lug=True))
         places = [6 * abs(c) / (87 * 64) + 6 * math.hypot(a, b) / (8 * 120**2) for a, b, c in moments[:, 1].tolist()]
         assert one.demand == pytest.approx(max(places))
-
-
-# --- mounts and the whole ---------------------------------------------------------------------------------------------
 
 
 def mount_of(rubber=None):
