@@ -20,7 +20,8 @@ def test_a_lug_by_hand():
     got = known(lifting(bench(design, (0.0, 0.0, -2 * G), "lifting")))
     force = design.mass_properties.mass * 2 * G / 2
     leg = got["lift lugs", "leg in bending"]
-    assert leg.demand == pytest.approx(6 * force * (27.5 - 5) / (50 * 5**2))
+    # The eye of 14 mm, and 1 in 2 to each side over leg and arm: 41.5 of the 50 mm bend.
+    assert leg.demand == pytest.approx(6 * force * (27.5 - 5) / ((14 + 5 + 22.5) * 5**2))
     assert leg.resistance == pytest.approx(150 / 1.1)
     screws = got["lift lugs", "screws alone"]
     v = screws.working.values

@@ -7,7 +7,7 @@ import numpy as np
 from baywright.box.shell import gauge_line, sides
 from baywright.mechanics.boltgroup import group_forces
 from baywright.mechanics.statics import Array
-from baywright.strength.bench import Bench
+from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.check import Calculation
 from baywright.strength.screws import ELASTIC, worst_screw
 from baywright.strength.working import Working
@@ -34,7 +34,9 @@ def lifting(b: Bench) -> Iterator[Calculation]:
     w.given("c", gauge_line(stock) - stock.wall, "mm", "from the eye to the upright leg")
     w.given("L", lift.length, "mm", "length of the lug")
     w.given("t", stock.wall, "mm", f"leg of the {stock.name}")
-    w.let("σ", "6 * F * c / (L * t**2)", "MPa", "bending at the upright leg: a cantilever", "beam tables")
+    w.given("d_e", lift.hole, "mm", "hole that the sling's shackle or eye bolt pulls on")
+    w.let("b_e", "min(L, d_e + t + c)", "mm", "length that bends", SPREAD)
+    w.let("σ", "6 * F * c / (b_e * t**2)", "MPa", "bending at the upright leg: a cantilever", "beam tables")
     help_ = "a thicker section for the lift lugs, or straps under the box"
     yield b.stress("lift lugs", mark, "leg in bending", w, b.stock_metal(stock), help=help_, at=(x, y, z))
     held, line = start.copy(), b.line(f"{mark} screws")
