@@ -171,3 +171,36 @@ def test_a_gearbox_whose_pattern_can_t_be_had(tmp_path: Path, circles: str, key:
     (problem,) = bad.value.problems
     assert said in problem.message
     assert (problem.key, Path(problem.file).name) == (key, "own.toml")
+
+
+@pytest.mark.parametrize(
+    ("key", "name", "said"),
+    [
+        (
+            'corner_angle = "angle-25x25x3"',
+            "tube-40x40x3",
+            "is of the shape 'tube'; here it must be: angle",
+        ),
+        ('bearer = "bar-40x15"', "angle-25x25x3", "'angle-25x25x3' is of the shape 'angle'; here it must be: bar"),
+        ('spacer = "round-tube-12x2"', "bar-40x10", "here it must be: round tube or tube"),
+        ('section = "angle-50x50x5"', "channel-40x80x4", "here it must be: angle"),
+        ('adhesive = "epoxy-2k"', "epoxy-3k", "unknown adhesive 'epoxy-3k'; did you mean 'epoxy-2k'?"),
+    ],
+)
+def test_a_style_of_sections_that_it_can_t_be_made_of(tmp_path: Path, key: str, name: str, said: str) -> None:
+    """A style beside the job: a tube is no corner angle, and nothing can be screwed to it as if it were."""
+    word = key.partition(" =")[0]
+    style = (room("shared") / "styles" / "workshop.toml").read_text(encoding="utf-8")
+    assert style.count(key) == 1
+    own = tmp_path / "parts" / "styles" / "mine.toml"
+    own.parent.mkdir(parents=True)
+    own.write_text(style.replace("[workshop", "[mine").replace(key, f'{word} = "{name}"'), encoding="utf-8")
+    text = (JOBS / "starter.toml").read_text(encoding="utf-8")
+    path = tmp_path / "job.toml"
+    path.write_text(text.replace("[boxes.front]", '[boxes.front]\nstyle = "mine"', 1), encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        read_job(path)
+    (problem,) = bad.value.problems
+    assert said in problem.message
+    assert problem.key.endswith(word)
+    assert (Path(problem.file).name, problem.line is not None) == ("mine.toml", True)

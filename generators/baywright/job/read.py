@@ -237,8 +237,19 @@ def _style_names(catalogue: Catalogue, name: str) -> list[Problem]:
     return problems
 
 
+# What a style's sections must be to be made into what their keys say.
+_SHAPES = {
+    **dict.fromkeys(
+        ("corner_angle", "floor_angle", "flange_angle", "ledge_angle", "feet.section", "lift.section"), ("angle",)
+    ),
+    "bearer": ("bar",),
+    "clamp_bar": ("bar", "channel", "tube"),
+    "spacer": ("round tube", "tube"),
+}
+
+
 def style_names(catalogue: Catalogue, style: Style) -> Iterator[tuple[str, str]]:
-    """Yield key and sentence for every name in a style that the catalogue does not have."""
+    """Yield key and sentence for every name in a style that the catalogue lacks, or whose shape is wrong."""
     wanted = [
         *(("section", key) for key in ("corner_angle", "floor_angle", "flange_angle", "ledge_angle")),
         *(("section", key) for key in ("bearer", "clamp_bar", "spacer", "feet.section", "lift.section")),
@@ -252,5 +263,8 @@ def style_names(catalogue: Catalogue, style: Style) -> Iterator[tuple[str, str]]
         value: object = style
         for part in key.split("."):
             value = getattr(value, part)
-        if str(value) not in catalogue.raw[kind]:
-            yield key, unknown(kind, str(value), catalogue.raw[kind])
+        name = str(value)
+        if name not in catalogue.raw[kind]:
+            yield key, unknown(kind, name, catalogue.raw[kind])
+        elif key in _SHAPES and (shape := catalogue.section(name).shape) not in _SHAPES[key]:
+            yield key, f"'{name}' is of the shape '{shape}'; here it must be: {' or '.join(_SHAPES[key])}"
