@@ -214,7 +214,8 @@ def test_lift_lugs_by_hand(shop):
     lugs = [c for c in calculations(design, [shop.load("workshop")]) if c.member == "lift lugs"]
     leg, screws = lugs
     on_eye = design.mass_properties.mass * 2 * G / 2
-    assert leg.demand == pytest.approx(6 * on_eye * 22.5 / (50 * 5**2))  # gauge 27.5 mm less the leg's 5
+    # Gauge 27.5 mm less the leg's 5; of 50 mm bend 14 + 5 + 22.5, the eye and 1 in 2 to each side.
+    assert leg.demand == pytest.approx(6 * on_eye * 22.5 / (41.5 * 5**2))
     assert governing(lugs)[1] == "fail"  # 6060-T66: 136 MPa; the style for 20 g has 6082-T6
     # Four screws in two rows 19 mm apart: shear shared evenly, the turning taken by one pair.
     v = screws.working.values
