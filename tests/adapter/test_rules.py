@@ -258,3 +258,31 @@ def test_measured_holes_that_may_not_let_all_bolts_pass() -> None:
     assert found.verdict == "look"
     assert found.value < 0.5
     assert "measure it again or open its hole" in found.message
+
+
+def test_a_stock_of_thin_sheet_only() -> None:
+    catalogue = load_catalogue()
+    thin = catalogue.with_row("sheet", catalogue.sheet("alu-6082").model_copy(update={"thicknesses": [2.0, 3.0]}))
+    with pytest.raises(CannotBuild, match="stock 'alu-6082' has no plate of 6 mm or more") as no:
+        design(thin, thickness=None, coupler={**COUPLER, "pilot": BEARING})
+    assert no.value.key == "stock"
+
+
+def test_a_metal_without_a_strength_makes_no_threads() -> None:
+    catalogue = load_catalogue()
+    name = catalogue.sheet("alu-6082").material
+    bare = catalogue.with_row("material", catalogue.material(name).model_copy(update={"strengths": []}))
+    with pytest.raises(CannotBuild, match="has no strength in the table: choose another") as no:
+        design(bare)
+    assert no.value.key == "stock"
+
+
+def test_a_pocket_that_the_ring_lies_across() -> None:
+    """Plate, ring and plate: what is to be reached through a pocket must lie inside the ring or outside it."""
+    sound = design(thickness=75, plates="three")
+    ring = next(at.mark for at in sound.plates if at.mark == "ring")
+    wide = max(math.hypot(x, y) for x, y, _ in sound.piece(ring).outline)
+    pocket = {"name": "sensor", "at": [wide - 15.0, 0], "diameter": 20}
+    with pytest.raises(CannotBuild, match="sensor") as no:
+        design(thickness=75, plates="three", pockets=[pocket])
+    assert no.value.key == "pockets"
