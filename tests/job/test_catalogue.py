@@ -250,3 +250,19 @@ def test_what_lies_where_nobody_reads_it_is_told(tmp_path):
     told = [p.message for p in caught.value.problems]
     assert told[0].startswith("lies where no kind of part is read")
     assert told[1] == "is not read: name the folder 'modules'"
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "good"),
+    [("screw", "own", False), ("screw", "M0", False), ("screw", "M14", True), ("bolt", "3/0-16", False),
+     ("bolt", "5/8-11", True)],
+)  # fmt: skip
+def test_a_screw_is_called_by_its_thread(catalogue, kind, name, good):
+    """Its diameter is read off its name, so a name that says none is refused."""
+    row = catalogue.row(kind, {"screw": "M12", "bolt": "1/2-13"}[kind])
+    model = type(row)
+    if good:
+        assert model.model_validate({**row.model_dump(), "name": name}).name == name
+    else:
+        with pytest.raises(ValueError, match="is called by its"):
+            model.model_validate({**row.model_dump(), "name": name})

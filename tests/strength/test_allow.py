@@ -12,7 +12,7 @@ import pytest
 
 from baywright.job.catalogue import load_catalogue
 from baywright.job.shop import Material
-from baywright.strength.allow import Allow, Unchecked, diameter, pick
+from baywright.strength.allow import Allow, Unchecked, pick
 from baywright.strength.working import Working
 
 SHOP = load_catalogue(None)
@@ -243,4 +243,4 @@ def test_lines_are_kept_by_all_that_they_come_from():
 
 @pytest.mark.parametrize("size", ["M3", "M5", "M12"])
 def test_diameter(size):
-    assert diameter(SHOP.screw(size)) == float(size[1:])
+    assert SHOP.screw(size).diameter == float(size[1:])

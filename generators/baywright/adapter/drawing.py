@@ -136,7 +136,7 @@ def _drawing(path: Path, units: str | None) -> tuple[Any, float]:
         doc = ezdxf.readfile(path)
     except OSError as error:
         raise _problem(path, f"can't be read: {error.strerror}" if error.strerror else "is no DXF") from None
-    except (ezdxf.DXFError, ValueError, LookupError, TypeError, AttributeError) as error:
+    except (ezdxf.DXFError, ValueError, LookupError, TypeError, AttributeError, StopIteration) as error:
         # The library checks a file's structure first and says so; what it stumbles over later is as broken.
         said = str(error).removeprefix("DXFStructureError: ") if isinstance(error, ezdxf.DXFError) else ""
         raise _problem(path, "is no DXF that can be read" + (f": {said}" if said else "")) from None
@@ -148,12 +148,17 @@ def _drawing(path: Path, units: str | None) -> tuple[Any, float]:
 
 def _on_layer(doc: Any, path: Path, layer: str) -> list[Any]:
     entities = list(doc.modelspace())
-    names = sorted({e.dxf.layer for e in entities})
+    names = sorted({_layer_of(e) for e in entities})
     if layer not in names:
         near = nearest(layer, names)
         hint = f"; did you mean '{near}'?" if near else f"; it has {', '.join(names) or 'nothing at all'}"
         raise _problem(path, f"has nothing on layer '{layer}'{hint}")
-    return [e for e in entities if e.dxf.layer == layer]
+    return [e for e in entities if _layer_of(e) == layer]
+
+
+def _layer_of(entity: Any) -> str:
+    """Return an entity's layer; "0", as the format has it, for what can't have one: a kind that nobody knows."""
+    return str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
 
 
 def _problem(path: Path, text: str) -> BadInput:

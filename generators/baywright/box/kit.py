@@ -90,7 +90,7 @@ class Kit:
 
     def diameter(self, thread: str) -> float:
         """Return a thread's nominal diameter in mm."""
-        return float(thread.lstrip("M"))
+        return self.size(thread).diameter
 
     def head(self, thread: str, head: str) -> tuple[float, float]:
         """Return a screw head's diameter and height in mm."""

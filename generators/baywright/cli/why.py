@@ -68,7 +68,7 @@ def why(
     from baywright.box.generate import BoxDesign
     from baywright.cli.show import console
     from baywright.design import design_job
-    from baywright.job.messages import BadInput, Problem, unknown
+    from baywright.job.messages import BadInput, Problem, shown, unknown
     from baywright.job.read import read_job
     from baywright.rail.design import RailDesign
     from baywright.release.cautions import CAUTIONS
@@ -102,7 +102,7 @@ def why(
     out.print()
     if page is not None:
         page.write_text(strength_page(design, cases, [CAUTION, *CAUTIONS]), encoding="utf-8")
-        out.print(f"wrote {page}", highlight=False)
+        out.print(f"wrote {shown(page)}", highlight=False, markup=False)
     if not member and isinstance(design, RailDesign):
         _print_worst(out, f"Rails {design.name}", done)
         return

@@ -1,5 +1,6 @@
 """Adapter plates as a job asks for them, and the motors, gearboxes, bolts and fits that they need."""
 
+import re
 from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -30,6 +31,13 @@ class BoltSize(Thread):
     """
 
     diameter: PositiveLength
+
+    @field_validator("name")
+    @classmethod
+    def _thread(cls, value: str) -> str:
+        if not re.fullmatch(r"M[1-9]\d?(\.\d)?|[1-9]\d*(/[1-9]\d*)?-[1-9]\d*", value):
+            raise ValueError("a bolt is called by its thread, such as M16 or 3/8-16")
+        return value
 
 
 class FitClass(Named):

@@ -1,8 +1,9 @@
 """The shop's own tables: materials, adhesives, screws, inserts, sheets, cutters."""
 
+import re
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from baywright.job.row import Named, Number, Row, YesNo
 from baywright.job.units import (
@@ -196,6 +197,18 @@ class ScrewSize(Thread):
 
     button: HeadSize
     countersunk: HeadSize
+
+    @field_validator("name")
+    @classmethod
+    def _metric(cls, value: str) -> str:
+        if not re.fullmatch(r"M[1-9]\d?(\.\d)?", value):
+            raise ValueError("a screw is called by its metric thread, such as M14")
+        return value
+
+    @property
+    def diameter(self) -> float:
+        """The thread's nominal diameter, mm, which is its name."""
+        return float(self.name[1:])
 
 
 class Grip(Row):

@@ -133,7 +133,7 @@ class Kit:
 
     def diameter(self, thread: str) -> float:
         """Return a thread's nominal diameter, mm."""
-        return float(thread.lstrip("M"))
+        return self.row(thread).diameter
 
     def hole(self, thread: str) -> float:
         """Return the through hole, ISO 273 medium, mm."""

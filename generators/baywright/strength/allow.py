@@ -120,7 +120,7 @@ class Allow:
         row = self.catalogue.screw(size)
 
         def lines(w: Working) -> None:
-            w.given("d", diameter(row), "mm", f"thread {size}")
+            w.given("d", row.diameter, "mm", f"thread {size}")
             w.given("P", row.pitch, "mm", "its pitch")
             w.given("d_2", row.pitch_diameter, "mm", "its pitch diameter")
             w.given("L_e", depth, "mm", "thread engaged")
@@ -145,7 +145,7 @@ class Allow:
             alpha, k1 = bearing_factors(
                 hole=hole, strength=metal.f_ultimate, bolt_strength=bolt, end=max(end, least), side=max(side, least)
             )
-            w.given("d", diameter(row), "mm", f"thread {size}")
+            w.given("d", row.diameter, "mm", f"thread {size}")
             w.given(f"t{tag}", thickness, "mm", "metal round the hole")
             w.given(f"d_0{tag}", hole, "mm", "hole")
             w.given(f"e_1{tag}", end, "mm", "edge distance along the force, at least")
@@ -223,8 +223,3 @@ def pick(row: Material, basis: str, thickness: float, extruded: bool) -> Strengt
         and (("extrusion" in s.product) == extruded or not any(f in s.product for f in ("extrusion", "sheet", "plate")))
     ]
     return min(fits, key=lambda s: (s.thickness_most or math.inf, s.f_yield), default=None)
-
-
-def diameter(row: ScrewSize) -> float:
-    """Return a metric thread's nominal diameter, mm."""
-    return float(row.name.lstrip("M"))

@@ -10,7 +10,6 @@ from baywright.box.shell import sides
 from baywright.mechanics.boltgroup import BoltForces, group_forces
 from baywright.mechanics.statics import Array
 from baywright.piece.extrusion import Stock
-from baywright.strength.allow import diameter
 from baywright.strength.bench import SPREAD, Bench
 from baywright.strength.bond import bond_use
 from baywright.strength.check import Calculation, worst_of_each
@@ -145,7 +144,7 @@ def _upright(b: Bench, foot: Foot, forces: Array, start: Working) -> Iterator[Ca
     edge = float(lower.points[0][2]) - b.layout.wall_bottom
     b.allow.bearing(w, upper.size, upper.layers[0].diameter, style.wall.thickness, wall, edge, edge, "_w")
     b.allow.bearing(
-        w, upper.size, upper.layers[0].diameter, stock.wall, metal, edge, 2 * diameter(kit.size(upper.size)), "_f"
+        w, upper.size, upper.layers[0].diameter, stock.wall, metal, edge, 2 * kit.diameter(upper.size), "_f"
     )
     i = worst_screw(w.values, got, "F_b_Rd_w", "F_b_Rd_f")
     w.given("V", float(got.across[i]), "N", "shear of the worst one", ELASTIC)
