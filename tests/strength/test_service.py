@@ -135,11 +135,23 @@ def test_without_feet_nothing_swings_or_grows():
     assert found == {"panel frequency", "adhesive's temperature"}
 
 
-@pytest.mark.parametrize(("warm", "verdict"), [(80.0, "pass"), (80.5, "fail"), (-40.0, "pass"), (-41.0, "fail")])
-def test_the_adhesives_temperature(demo, warm, verdict):
-    cold, hot = (_SHOP.load("workshop").model_copy(update={"temperature": t}) for t in (-60.0, warm))
-    one = of(service(demo, [cold, hot] if warm > -60 else [hot]), "adhesive's temperature")
-    assert (one.value, one.limit, one.verdict) == (warm, 80, verdict)
+@pytest.mark.parametrize(
+    ("cases", "value", "limit", "verdict", "left"),
+    [
+        ((20.0, 80.0), 80, 80, "pass", 0),
+        ((20.0, 80.5), 80.5, 80, "fail", -0.5),
+        ((20.0, -40.0), -40, -40, "pass", 0),
+        ((60.0, -41.0), -41, -40, "fail", -1),  # the coldest case counts, whatever the warmest is
+        ((-60.0, 90.0), -60, -40, "fail", -20),
+        ((20.0, 60.0), 60, 80, "pass", 20),
+    ],
+)
+def test_the_adhesives_temperature(demo, cases, value, limit, verdict, left):
+    """From -40 to 80 °C: the nearer end counts, and what is left of the range of 120 K."""
+    every = [_SHOP.load("workshop").model_copy(update={"temperature": t}) for t in cases]
+    one = of(service(demo, every), "adhesive's temperature")
+    assert (one.value, one.limit, one.verdict) == (value, limit, verdict)
+    assert one.margin == pytest.approx(left / 120)
     assert one.message.endswith(": another adhesive") == (verdict == "fail")
     assert of(service(demo, []), "adhesive's temperature").value == 20
 

@@ -197,19 +197,23 @@ def _growth(design: BoxDesign) -> Finding:
 
 def _warmth(design: BoxDesign, cases: Sequence[LoadCase]) -> Finding:
     adhesive = design.layout.kit.adhesive
-    warm = max((case.temperature for case in cases), default=_FITTED)
     least, most = adhesive.service_temperature.least, adhesive.service_temperature.most
-    ok = least <= warm <= most
+    # Of the warmest and the coldest case the one that is nearer to its end of the range, or farther beyond it.
+    every = [case.temperature for case in cases] or [_FITTED]
+    cold, warm = min(every), max(every)
+    at, limit = (cold, least) if cold - least < most - warm else (warm, most)
+    left = min(cold - least, most - warm)
+    ok = left >= 0
     verdict: Verdict = "pass" if ok else "fail"
     return Finding(
         subject=f"box {design.name}",
         check="adhesive's temperature",
         verdict=verdict,
-        message=f"bonds reckoned at {warm:g} °C; '{adhesive.name}' serves from {least:g} to {most:g} °C"
+        message=f"bonds reckoned at {at:g} °C; '{adhesive.name}' serves from {least:g} to {most:g} °C"
         + ("" if ok else ": another adhesive"),
-        value=warm,
-        limit=most,
+        value=at,
+        limit=limit,
         unit="°C",
-        margin=at_most(warm, most),
+        margin=left / (most - least),
         source=adhesive.source,
     )
