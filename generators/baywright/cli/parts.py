@@ -110,7 +110,10 @@ def _copy(catalogue: "Catalogue", kind: str, name: str, path: Path) -> None:
     if not name:
         raise BadInput([Problem("--copy", None, "", "say which row to copy: baywright parts module m590 --copy FILE")])
     catalogue.row(kind, name)
-    if path.suffix != ".toml" or not re.fullmatch("[a-z0-9][a-z0-9-]*", path.stem):
+    if kind in ("screw", "bolt"):
+        if path.suffix != ".toml" or not re.fullmatch(r"M[1-9]\d?", path.stem):
+            raise no(f"its name becomes the row's, and a {kind} is called by its thread: M18.toml, for example")
+    elif path.suffix != ".toml" or not re.fullmatch("[a-z0-9][a-z0-9-]*", path.stem):
         raise no("its name becomes the row's: small letters, digits and hyphens, ending in .toml")
     if path.stem in catalogue.raw[kind]:
         raise no(f"there is a {kind} '{path.stem}' already; choose another name")
