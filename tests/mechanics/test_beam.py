@@ -80,9 +80,8 @@ def test_twist_of_a_shaft():
     )
 
 
-@pytest.mark.parametrize("ends", ["simple", "fixed", "cantilever"])
-def test_spans_in_closed_form_against_the_frame(ends):
-    s, n, length = section("bar", 20, 50), 40, 1200.0
+def span(ends, s, n, length):
+    """Return a straight beam of n members, held at its ends as one of the handbooks' cases is."""
     nodes, x_axis = straight(length, n)
     pin = {"axes": EYE, "stiffness": STIFF * 10, "turning": np.array([0.0, 0, 1e9])}
     held = {
@@ -90,7 +89,13 @@ def test_spans_in_closed_form_against_the_frame(ends):
         "fixed": [fixed(0, nodes[0]), fixed(n, nodes[n])],
         "cantilever": [fixed(0, nodes[0])],
     }[ends]
-    frame = Frame(nodes, chain(0, n, s, x_axis, E, G), tuple(held))
+    return Frame(nodes, chain(0, n, s, x_axis, E, G), tuple(held))
+
+
+@pytest.mark.parametrize("ends", ["simple", "fixed", "cantilever"])
+def test_spans_in_closed_form_against_the_frame(ends):
+    s, n, length = section("bar", 20, 50), 40, 1200.0
+    frame = span(ends, s, n, length)
     loads = np.zeros((2, n + 1, 6))
     loads[0, :, 1] = -2.0 * length / n
     loads[0, (0, n), 1] /= 2
@@ -106,14 +111,7 @@ def test_spans_in_closed_form_against_the_frame(ends):
 def test_lowest_frequency_against_the_frame(ends):
     """The beam's mass lumped at its nodes: power iteration on flexibility times mass finds the lowest mode."""
     s, n, length, rho = section("bar", 20, 50), 24, 1000.0, 7.85e-6 * 1000
-    nodes, x_axis = straight(length, n)
-    pin = {"axes": EYE, "stiffness": STIFF * 10, "turning": np.array([0.0, 0, 1e9])}
-    held = {
-        "simple": [Link(first=i, second=None, at=nodes[i], **pin) for i in (0, n)],
-        "fixed": [fixed(0, nodes[0]), fixed(n, nodes[n])],
-        "cantilever": [fixed(0, nodes[0])],
-    }[ends]
-    frame = Frame(nodes, chain(0, n, s, x_axis, E, G), tuple(held))
+    frame = span(ends, s, n, length)
     loads = np.zeros((n + 1, n + 1, 6))
     loads[np.arange(n + 1), np.arange(n + 1), 1] = 1.0
     flexibility = frame.answer(loads).motion[:, :, 1]
